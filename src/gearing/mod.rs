@@ -1,0 +1,4 @@
+//! gearing
+
+mod bike;
+pub use bike::*;

@@ -1,0 +1,5 @@
+//! Hillwright.
+pub mod gearing;
+pub mod prescription;
+pub mod ride;
+pub mod route;

@@ -1,0 +1,4 @@
+//! prescription
+
+mod set;
+pub use set::*;

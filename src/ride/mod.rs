@@ -1,0 +1,4 @@
+//! ride
+
+mod rider;
+pub use rider::*;

@@ -1,0 +1,4 @@
+//! route
+
+mod model;
+pub use model::*;
