@@ -1,4 +1,35 @@
-//! prescription
+//! What the rider and the coach write: the rider file, the set file, and the flags that stand for one block.
+//!
+//! This module turns text into the data types of [`crate::ride`], [`crate::gearing`] and [`Set`], and says of every
+//! mistake where it is, what was seen, what was expected and in which unit. It computes nothing but the third of
+//! power, cadence and torque from the other two ([`resolve`]).
+//!
+//! ```
+//! use hillwright::prescription::{EXAMPLE_RIDER, EXAMPLE_SET, parse_rider, parse_set, resolve};
+//!
+//! let rider_file = parse_rider(EXAMPLE_RIDER)?;
+//! let set = parse_set(EXAMPLE_SET)?;
+//! let bands = resolve(&set.blocks[0], rider_file.rider.threshold_w)?.expect("not a maximal effort");
+//! assert_eq!(bands.power_w.aim, 207.5);
+//! # Ok::<(), hillwright::prescription::PrescriptionError>(())
+//! ```
 
+mod bands;
+mod duration;
+mod error;
+mod examples;
+mod flags;
+mod quantity;
+mod rider_file;
 mod set;
+mod set_file;
+mod table;
+
+pub use bands::*;
+pub use duration::duration_text;
+pub use error::*;
+pub use examples::*;
+pub use flags::*;
+pub use rider_file::*;
 pub use set::*;
+pub use set_file::*;

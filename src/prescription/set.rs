@@ -1,5 +1,7 @@
 //! The set of reps that a coach prescribes.
 
+pub use crate::gearing::Band;
+
 /// A prescribed session: a warm-up, then blocks of reps.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Set {
@@ -59,15 +61,4 @@ pub enum PowerBand {
     Watts(Band),
     /// As a share of the threshold (0.83 is 83 % of it).
     ThresholdShare(Band),
-}
-
-/// A band with the value to aim for; `from <= aim <= to`.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Band {
-    /// The lower end.
-    pub from: f64,
-    /// The upper end.
-    pub to: f64,
-    /// What to aim for.
-    pub aim: f64,
 }

@@ -1,4 +1,85 @@
-//! route
+//! A file becomes a line on the ground.
+//!
+//! [`read`] tells by their content whether bytes are GPX, KML or GeoJSON, [`parse`]s them into [`Recording`]s, and
+//! [`clean`]s each into a [`Route`]: a line without repeated points, standing jitter and spikes, with its distance. What
+//! was dropped, joined or guessed on the way is in the route's `warnings`.
+//!
+//! ```
+//! let file = r#"<gpx version="1.1" creator="hand"><trk><name>Up</name><trkseg>
+//!     <trkpt lat="45.000" lon="7.000"><ele>500</ele></trkpt>
+//!     <trkpt lat="45.001" lon="7.000"><ele>508</ele></trkpt>
+//! </trkseg></trk></gpx>"#;
+//! let routes = hillwright::route::read(file.as_bytes(), "up.gpx")?;
+//! assert_eq!(routes[0].name.as_deref(), Some("Up"));
+//! assert!((routes[0].length_m - 111.13).abs() < 0.01);
+//! # Ok::<(), hillwright::route::RouteError>(())
+//! ```
 
+mod clean;
+mod columns;
+mod decode;
+mod distance;
+mod error;
+mod faults;
+mod geojson;
+mod geojson_coordinates;
+mod gpx;
+mod gpx_point;
+mod instant;
+mod kml;
 mod model;
+mod number;
+mod xml;
+
+pub use clean::clean;
+pub use distance::{LatLon, bearing_rad, step_m};
+pub use error::RouteError;
 pub use model::*;
+
+use decode::Format;
+
+/// All routes in a file, cleaned, in file order.
+///
+/// `source` is what the user calls the file. A line that is too short to be a route is left out with a warning on the
+/// first of the others, and is an error where there are none.
+pub fn read(bytes: &[u8], source: &str) -> Result<Vec<Route>, RouteError> {
+    let mut routes = Vec::new();
+    let mut short = Vec::new();
+    for recording in parse(bytes)? {
+        let name = recording.name.clone();
+        let mut warnings = recording.warnings.clone();
+        match clean(recording, source) {
+            Ok(route) => routes.push(route),
+            Err(error) => {
+                let name = name.map_or_else(
+                    || "a line without a name".into(),
+                    |name| format!("\"{name}\""),
+                );
+                warnings.insert(0, format!("{name} in this file left out: {error}"));
+                short.push((error, warnings));
+            }
+        }
+    }
+    match (routes.first_mut(), short.first()) {
+        (None, Some((error, _))) => return Err(error.clone()),
+        (Some(first), _) => first
+            .warnings
+            .extend(short.into_iter().flat_map(|(_, warnings)| warnings)),
+        (None, None) => {}
+    }
+    Ok(routes)
+}
+
+/// All lines in a file as it has them, in file order; those without points are left out.
+pub fn parse(bytes: &[u8]) -> Result<Vec<Recording>, RouteError> {
+    let decoded = decode::text(bytes)?;
+    let mut recordings = match decode::format(&decoded.text)? {
+        Format::Gpx => gpx::parse(&decoded.text)?,
+        Format::Kml => kml::parse(&decoded.text)?,
+        Format::GeoJson => geojson::parse(&decoded.text)?,
+    };
+    if let Some(first) = recordings.first_mut() {
+        first.warnings.extend(decoded.warning);
+    }
+    Ok(recordings)
+}

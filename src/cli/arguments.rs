@@ -1,0 +1,235 @@
+//! What can be typed.
+
+use std::path::PathBuf;
+
+use clap::{Args, CommandFactory, Parser, Subcommand, ValueEnum};
+
+use crate::climbs::Rule;
+use crate::prescription::BlockFlags;
+
+/// Finds the climbs on a route that suit hill reps, and says where each rep starts and stops, in which gear,
+/// with what recovery.
+#[derive(Debug, Parser)]
+#[command(name = "hillwright", version, about, disable_help_subcommand = true)]
+pub(super) struct Arguments {
+    #[command(subcommand)]
+    pub(super) command: Command,
+}
+
+#[derive(Debug, Subcommand)]
+pub(super) enum Command {
+    /// The steady climbs on each route
+    Climbs(ClimbsArguments),
+    /// Cadence, torque and pedal force by gear and grade; what the gearing can and cannot do
+    Gears(GearsArguments),
+    /// Which climb suits each rep; with several routes, the best first
+    Plan(PlanArguments),
+    /// A commented file to start from
+    Example {
+        /// Which file to print
+        of: ExampleOf,
+    },
+    /// Completions for a shell
+    Completions {
+        /// The shell
+        shell: clap_complete::Shell,
+    },
+}
+
+#[derive(Debug, Clone, Copy, ValueEnum)]
+pub(super) enum ExampleOf {
+    Rider,
+    Set,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct ClimbsArguments {
+    /// Route files (GPX, KML, GeoJSON), folders to search, or - for standard input
+    #[arg(required = true, value_name = "ROUTE")]
+    pub(super) routes: Vec<String>,
+    /// The rider file, to tell how long each climb takes
+    #[arg(long, value_name = "FILE")]
+    pub(super) rider: Option<PathBuf>,
+    /// Power on the climbs in watts; without it the rider's threshold
+    #[arg(long, value_name = "W", value_parser = watts)]
+    pub(super) power: Option<f64>,
+    #[command(flatten)]
+    pub(super) rule: RuleArguments,
+    #[command(flatten)]
+    pub(super) answer: AnswerArguments,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct GearsArguments {
+    /// The rider file
+    #[arg(long, value_name = "FILE")]
+    pub(super) rider: PathBuf,
+    /// Grades in per cent: 6, 3..12 or 4,6.5,8
+    #[arg(long, value_name = "PCT", default_value = "3..12", allow_hyphen_values = true)]
+    pub(super) grade: String,
+    /// Power band: 190..225 in watts, or 76%..90% of the threshold
+    #[arg(long, value_name = "W..W", required_unless_present = "set")]
+    pub(super) power: Option<String>,
+    /// Cadence band in turns of the cranks a minute: 50..60
+    #[arg(long, value_name = "RPM..RPM", required_unless_present = "set")]
+    pub(super) cadence: Option<String>,
+    /// Take the bands of this set file's first block
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["power", "cadence"])]
+    pub(super) set: Option<PathBuf>,
+    #[command(flatten)]
+    pub(super) answer: AnswerArguments,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct PlanArguments {
+    /// Route files (GPX, KML, GeoJSON), folders to search, or - for standard input
+    #[arg(required = true, value_name = "ROUTE")]
+    pub(super) routes: Vec<String>,
+    /// The rider file
+    #[arg(long, value_name = "FILE")]
+    pub(super) rider: PathBuf,
+    /// The set file; or give one block by --reps, --work, --rest and two of --power, --cadence and --torque
+    #[arg(long, value_name = "FILE", required_unless_present = "reps",
+        conflicts_with_all = ["reps", "work", "rest", "power", "cadence", "torque", "warm_up"])]
+    pub(super) set: Option<PathBuf>,
+    #[command(flatten)]
+    pub(super) block: BlockArguments,
+    #[command(flatten)]
+    pub(super) rule: RuleArguments,
+    #[command(flatten)]
+    pub(super) answer: AnswerArguments,
+}
+
+#[derive(Debug, Args)]
+#[command(next_help_heading = "One block by flags")]
+pub(super) struct BlockArguments {
+    /// How many reps
+    #[arg(long, value_name = "N")]
+    reps: Option<String>,
+    /// How long each rep lasts: 4:00
+    #[arg(long, value_name = "TIME")]
+    work: Option<String>,
+    /// Recovery after each: 4:00..9:00, or 4:00 without an upper end
+    #[arg(long, value_name = "TIME..TIME")]
+    rest: Option<String>,
+    /// Power band: 190..225 in watts, or 76%..90% of the threshold
+    #[arg(long, value_name = "W..W")]
+    power: Option<String>,
+    /// Cadence band in turns of the cranks a minute: 50..60
+    #[arg(long, value_name = "RPM..RPM")]
+    cadence: Option<String>,
+    /// Torque band at the cranks in newton metres: 32..45
+    #[arg(long, value_name = "NM..NM")]
+    torque: Option<String>,
+    /// No rep starts before this much riding: 20:00
+    #[arg(long, value_name = "TIME")]
+    warm_up: Option<String>,
+}
+
+impl BlockArguments {
+    pub(super) fn flags(&self) -> BlockFlags {
+        BlockFlags {
+            reps: self.reps.clone(),
+            work: self.work.clone(),
+            rest: self.rest.clone(),
+            power: self.power.clone(),
+            cadence: self.cadence.clone(),
+            torque: self.torque.clone(),
+            warm_up: self.warm_up.clone(),
+        }
+    }
+}
+
+#[derive(Debug, Args)]
+#[command(next_help_heading = "What counts as a steady climb")]
+pub(super) struct RuleArguments {
+    /// Shortest climb in metres
+    #[arg(long, value_name = "M", default_value_t = 400.0, value_parser = length)]
+    min_length: f64,
+    /// Gentlest mean grade in per cent
+    #[arg(long, value_name = "PCT", default_value_t = 3.0, value_parser = grade)]
+    min_grade: f64,
+    /// How far the grade over 100 m may stray, as a share of the mean grade plus one point
+    #[arg(long, value_name = "SHARE", default_value_t = 0.2, value_parser = share)]
+    stray: f64,
+    /// Longest kink that is passed over, in metres
+    #[arg(long, value_name = "M", default_value_t = 60.0, value_parser = kink)]
+    max_kink: f64,
+    /// Most metres of descent within a climb
+    #[arg(long, value_name = "M", default_value_t = 2.0, value_parser = kink)]
+    max_descent: f64,
+}
+
+impl RuleArguments {
+    pub(super) fn rule(&self) -> Rule {
+        Rule {
+            length_m: self.min_length,
+            grade_pct: self.min_grade,
+            stray_share: self.stray,
+            kink_m: self.max_kink,
+            descent_m: self.max_descent,
+        }
+    }
+}
+
+#[derive(Debug, Args)]
+#[command(next_help_heading = "The answer")]
+pub(super) struct AnswerArguments {
+    /// What to print
+    #[arg(long, value_enum, default_value_t = Format::Text)]
+    pub(super) format: Format,
+    /// Units in text; JSON is always metric
+    #[arg(long, value_enum, default_value_t = UnitsName::Metric)]
+    pub(super) units: UnitsName,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(super) enum Format {
+    /// For people
+    Text,
+    /// For programs
+    Json,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(super) enum UnitsName {
+    Metric,
+    Imperial,
+}
+
+/// The completions for a shell, as text.
+pub(super) fn completions(shell: clap_complete::Shell) -> String {
+    let mut command = Arguments::command();
+    let mut script = Vec::new();
+    clap_complete::generate(shell, &mut command, "hillwright", &mut script);
+    String::from_utf8_lossy(&script).into_owned()
+}
+
+fn bounded(text: &str, from: f64, to: f64, unit: &str) -> Result<f64, String> {
+    let value: f64 = text.parse().map_err(|_| format!("expected a number of {unit}"))?;
+    if (from..=to).contains(&value) {
+        Ok(value)
+    } else {
+        Err(format!("expected {from} to {to} {unit}"))
+    }
+}
+
+fn watts(text: &str) -> Result<f64, String> {
+    bounded(text, 20.0, 2500.0, "watts")
+}
+
+fn length(text: &str) -> Result<f64, String> {
+    bounded(text, 100.0, 100_000.0, "metres")
+}
+
+fn grade(text: &str) -> Result<f64, String> {
+    bounded(text, 0.5, 40.0, "per cent")
+}
+
+fn share(text: &str) -> Result<f64, String> {
+    bounded(text, 0.02, 2.0, "(a share)")
+}
+
+fn kink(text: &str) -> Result<f64, String> {
+    bounded(text, 0.0, 500.0, "metres")
+}

@@ -1,0 +1,41 @@
+//! What went wrong, in a sentence, and the exit status that tells it to scripts.
+
+use crate::files::FileError;
+use crate::matching::DemandError;
+use crate::prescription::PrescriptionError;
+
+/// Why a command has nothing to say.
+#[derive(Debug, thiserror::Error)]
+pub(super) enum Failure {
+    /// A flag's value can't be used.
+    #[error("{0}")]
+    CommandLine(String),
+    /// A rider or set file can't be used.
+    #[error("{path}: {source}")]
+    Prescription {
+        path: String,
+        source: PrescriptionError,
+    },
+    /// A set can't be matched.
+    #[error("{path}: {source}")]
+    Demand { path: String, source: DemandError },
+    /// A file can't be read.
+    #[error("{path}: {source}")]
+    File { path: String, source: FileError },
+    /// No route could be used; each one's reason has been told.
+    #[error("no usable route among {0}")]
+    NoRoute(String),
+    /// The answer could not be written.
+    #[error("the answer could not be written: {0}")]
+    Write(std::io::Error),
+}
+
+impl Failure {
+    pub(super) fn status(&self) -> u8 {
+        match self {
+            Failure::CommandLine(_) => 2,
+            Failure::Prescription { .. } | Failure::Demand { .. } | Failure::File { .. } | Failure::NoRoute(_) => 3,
+            Failure::Write(_) => 4,
+        }
+    }
+}

@@ -1,0 +1,84 @@
+//! Files that commands work on.
+
+use std::path::{Path, PathBuf};
+
+use super::failure::Failure;
+use super::print;
+use crate::files::{FileError, Limits, find_routes, read_bounded, read_stdin_bounded};
+use crate::prescription::{RiderFile, Set, parse_rider, parse_set};
+use crate::profile::Profile;
+use crate::route::{self, Route};
+
+/// A route with its profile.
+pub(super) struct Graded {
+    pub(super) route: Route,
+    pub(super) profile: Profile,
+}
+
+/// Reads every route that was named, and tells on standard error why any of them can't be used.
+pub(super) fn routes(named: &[String]) -> Result<Vec<Graded>, Failure> {
+    let mut usable = Vec::new();
+    for name in named {
+        for (source, bytes) in contents(name)? {
+            match bytes.map_err(|e| format!("{source}: {e}")).and_then(|b| read(&b, &source)) {
+                Ok(found) => usable.extend(found),
+                Err(why) => print::error(&why),
+            }
+        }
+    }
+    if usable.is_empty() { Err(Failure::NoRoute(named.join(", "))) } else { Ok(usable) }
+}
+
+/// A file that was named or found, and what is in it.
+type Content = (String, Result<Vec<u8>, FileError>);
+
+/// What is in a file, in every route file of a folder, or on standard input.
+fn contents(name: &str) -> Result<Vec<Content>, Failure> {
+    let limits = Limits::default();
+    if name == "-" {
+        return Ok(vec![(name.to_owned(), read_stdin_bounded(&limits))]);
+    }
+    let path = Path::new(name);
+    let files: Vec<PathBuf> = if path.is_dir() { find_routes(path).map_err(|source| Failure::File { path: name.to_owned(), source })? } else { vec![path.to_owned()] };
+    Ok(files.into_iter().map(|f| (f.display().to_string(), read_bounded(&f, &limits))).collect())
+}
+
+/// The routes in a file's bytes that have a profile; an error only where none has.
+fn read(bytes: &[u8], source: &str) -> Result<Vec<Graded>, String> {
+    let routes = route::read(bytes, source).map_err(|e| format!("{source}: {e}"))?;
+    let mut usable = Vec::new();
+    let mut refused = Vec::new();
+    for route in routes {
+        match Profile::from_route(&route) {
+            Ok(profile) => usable.push(Graded { route, profile }),
+            Err(why) => refused.push(match &route.name {
+                Some(name) => format!("{source}, {name}: {why}"),
+                None => format!("{source}: {why}"),
+            }),
+        }
+    }
+    if usable.is_empty() {
+        return Err(refused.join("\n"));
+    }
+    refused.iter().for_each(|why| print::warning(why));
+    Ok(usable)
+}
+
+/// Reads a rider file, and tells what was assumed.
+pub(super) fn rider(path: &Path) -> Result<RiderFile, Failure> {
+    let rider = parse_rider(&text(path)?)
+        .map_err(|source| Failure::Prescription { path: path.display().to_string(), source })?;
+    rider.notes.iter().for_each(|n| print::warning(&format!("{}: {n}", path.display())));
+    Ok(rider)
+}
+
+/// Reads a set file.
+pub(super) fn set(path: &Path) -> Result<Set, Failure> {
+    parse_set(&text(path)?).map_err(|source| Failure::Prescription { path: path.display().to_string(), source })
+}
+
+fn text(path: &Path) -> Result<String, Failure> {
+    let bytes = read_bounded(path, &Limits::default())
+        .map_err(|source| Failure::File { path: path.display().to_string(), source })?;
+    Ok(String::from_utf8_lossy(&bytes).into_owned())
+}

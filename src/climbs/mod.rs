@@ -1,0 +1,33 @@
+//! A profile becomes steady climbs.
+//!
+//! [`turns`] finds where the road changes its grade, [`stretches`] joins the pieces between those places over kinks that a
+//! rider rides through, [`steady`] admits or refuses each stretch by the definition, and [`ascents`] groups what follows
+//! each other uphill. [`find`] runs them.
+
+pub mod ascents;
+pub mod steady;
+pub mod stretches;
+pub mod turns;
+
+pub use ascents::{Ascent, Shape};
+pub use steady::{Climb, Rule};
+
+use crate::profile::Profile;
+
+/// The climbs of a profile.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub struct Climbs {
+    /// Steady climbs in route order; climb 1 is the first.
+    pub climbs: Vec<Climb>,
+    /// Groups of climbs with next to nothing lost between them.
+    pub ascents: Vec<Ascent>,
+}
+
+/// Finds the steady climbs of a profile and the ascents they belong to.
+pub fn find(profile: &Profile, rule: &Rule) -> Climbs {
+    let pieces = turns::pieces(profile);
+    let joined = stretches::join(profile, &pieces, rule);
+    let mut climbs = steady::admit(profile, &pieces, &joined, rule);
+    let ascents = ascents::group(profile, &pieces, &mut climbs, rule);
+    Climbs { climbs, ascents }
+}

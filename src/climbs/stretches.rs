@@ -1,0 +1,122 @@
+//! Pieces of road joined over kinks.
+//!
+//! A hairpin's flat bend or a culvert is a piece of its own between two turns, but a rider rides through it. Stretches are
+//! chosen so that their number, the kinks passed over, and the disagreement of the grades they join cost least in
+//! all; the choice is exact, by dynamic programming over the pieces.
+
+use super::steady::Rule;
+use super::turns::{Pieces, TURN_COST, wander_m2};
+use crate::profile::Profile;
+
+/// What passing over a kink pays: two turns that come as a pair are commoner than two that don't, by about e².
+const KINK_COST: f64 = 4.0;
+/// A kink's ends are known no better than this in the best of recordings, in metres: a level change is drawn out by the
+/// road's own rounding, and a piece ends on a node.
+const KINK_BLUR_M: f64 = 30.0;
+/// More pieces than this are never joined into one stretch.
+const MOST_PIECES: usize = 40;
+
+/// Consecutive pieces taken as one.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Joined {
+    /// Node where it starts.
+    pub from: usize,
+    /// Node where it ends.
+    pub to: usize,
+    /// Kinks that are passed over, as pairs of nodes.
+    pub kinks: Vec<(usize, usize)>,
+}
+
+/// Joins pieces over kinks.
+pub fn join(profile: &Profile, pieces: &Pieces, rule: &Rule) -> Vec<Joined> {
+    let step_m = profile.spacing_m;
+    let list = &pieces.pieces;
+    let n = list.len();
+    let kink_m = rule.kink_m + KINK_BLUR_M;
+    let length_m = |i: usize| (list[i].to - list[i].from) as f64 * step_m;
+    let mut cost = vec![f64::INFINITY; n + 1];
+    let mut back: Vec<usize> = vec![0; n + 1];
+    cost[0] = 0.0;
+    for first in 0..n {
+        let mut fit = Agreement::default();
+        let mut open_kink_m = 0.0;
+        let mut kinks = 0.0;
+        for last in first..n.min(first + MOST_PIECES) {
+            let after_body = last == first || open_kink_m > 0.0;
+            let short = length_m(last) <= kink_m;
+            if after_body && (last == first || joins(&fit, list[last].grade, rule)) {
+                if last > first {
+                    kinks += 1.0;
+                }
+                open_kink_m = 0.0;
+                let var = list[last].grade_se.powi(2)
+                    + wander_m2(list[last].grade, length_m(last)) / length_m(last).powi(2);
+                fit.add(list[last].grade, var);
+                let total = cost[first] + TURN_COST + KINK_COST * kinks + fit.disagreement();
+                if total < cost[last + 1] {
+                    cost[last + 1] = total;
+                    back[last + 1] = first;
+                }
+            } else if short && open_kink_m + length_m(last) <= kink_m {
+                open_kink_m += length_m(last);
+            } else {
+                break;
+            }
+        }
+    }
+    let mut stretches = Vec::new();
+    let mut end = n;
+    while end > 0 {
+        let first = back[end];
+        stretches.push(as_joined(pieces, first, end - 1, rule));
+        end = first;
+    }
+    stretches.reverse();
+    stretches
+}
+
+/// Whether a grade is near enough to what was joined so far to be the same road.
+fn joins(fit: &Agreement, grade: f64, rule: &Rule) -> bool {
+    (grade - fit.mean()).abs() <= rule.tolerance(fit.mean())
+}
+
+fn as_joined(pieces: &Pieces, first: usize, last: usize, rule: &Rule) -> Joined {
+    let list = &pieces.pieces;
+    let level = list[first].grade;
+    let mut kinks: Vec<(usize, usize)> = Vec::new();
+    for piece in &list[first..=last] {
+        if (piece.grade - level).abs() <= rule.tolerance(level) {
+            continue;
+        }
+        match kinks.last_mut() {
+            Some(kink) if kink.1 == piece.from => kink.1 = piece.to,
+            _ => kinks.push((piece.from, piece.to)),
+        }
+    }
+    Joined { from: list[first].from, to: list[last].to, kinks }
+}
+
+/// Weighted mean of grades, and how much they disagree with it.
+#[derive(Default)]
+struct Agreement {
+    weight: f64,
+    sum: f64,
+    sum_of_squares: f64,
+}
+
+impl Agreement {
+    fn add(&mut self, grade: f64, variance: f64) {
+        let weight = 1.0 / variance.max(1e-12);
+        self.weight += weight;
+        self.sum += weight * grade;
+        self.sum_of_squares += weight * grade * grade;
+    }
+
+    fn mean(&self) -> f64 {
+        self.sum / self.weight
+    }
+
+    fn disagreement(&self) -> f64 {
+        (self.sum_of_squares - self.sum * self.sum / self.weight).max(0.0)
+    }
+}

@@ -1,0 +1,140 @@
+//! At each grade: what each gear turns in the power band, and whether that suits.
+
+use super::{Band, Bands, Drive, Gear, effort};
+use crate::ride::{Cell, System};
+
+/// Where the chart is drawn: what air and gravity are there.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Surroundings {
+    /// Density of the air, in kg/m³.
+    pub density_kg_m3: f64,
+    /// Gravity, in m/s².
+    pub gravity_m_s2: f64,
+    /// Headwind along the road, in metres per second.
+    pub headwind_ms: f64,
+}
+
+impl Default for Surroundings {
+    /// The standard atmosphere at sea level (ISO 2533:1975), standard gravity, no wind.
+    fn default() -> Self {
+        Surroundings { density_kg_m3: 1.225, gravity_m_s2: 9.806_65, headwind_ms: 0.0 }
+    }
+}
+
+/// A grade, and what every gear does there.
+#[derive(Debug, Clone, PartialEq)]
+pub struct GradeColumn {
+    /// The grade, in per cent.
+    pub grade_pct: f64,
+    /// Steady speed at the lower end, the upper end and the aim of the power band, in metres per second.
+    pub speed_ms: Band,
+    /// Every gear of the bike, lowest development first.
+    pub gears: Vec<GearAtGrade>,
+    /// Index in `gears` of the gear that comes nearest to the aims; `None` where none suits.
+    pub best: Option<usize>,
+}
+
+/// What one gear does on one grade, over the power band.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct GearAtGrade {
+    /// The gear.
+    pub gear: Gear,
+    /// Cadence at the lower end, the upper end and the aim of the power band, in turns a minute.
+    pub cadence_rpm: Band,
+    /// Mean crank torque at the same powers, in newton metres; `from` and `to` are the smallest and the largest of the band.
+    pub torque_nm: Band,
+    /// Mean tangential pedal force, both legs together, likewise, in newtons.
+    pub pedal_force_n: Band,
+    /// Whether some power in the band gives a cadence (and torque, where prescribed) in its band.
+    pub suits: bool,
+}
+
+/// The gear chart.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Chart {
+    /// One column a grade.
+    pub grades: Vec<GradeColumn>,
+    /// The steepest grade on which some gear suits, in per cent.
+    pub steepest_grade_pct: f64,
+    /// The gentlest grade on which some gear suits, in per cent.
+    pub gentlest_grade_pct: f64,
+}
+
+/// Works out the chart of a bike under a rider for grades in per cent.
+pub fn chart(drive: &Drive, around: &Surroundings, bands: &Bands, grades_pct: &[f64]) -> Chart {
+    let grades = grades_pct.iter().map(|&grade_pct| column(drive, around, bands, grade_pct)).collect();
+    let (lowest, highest) = (drive.lowest_development_m(), drive.highest_development_m());
+    let holds = |power_w: f64, cadence_rpm: f64, development_m: f64| {
+        grade_for_pct(&drive.system, around, power_w, effort::speed_ms(cadence_rpm, development_m))
+    };
+    Chart {
+        grades,
+        steepest_grade_pct: holds(bands.power_w.to, bands.cadence_rpm.from, lowest),
+        gentlest_grade_pct: holds(bands.power_w.from, bands.cadence_rpm.to, highest),
+    }
+}
+
+/// The grade on which a power (W) holds a speed (m/s), in per cent; bisected to 1e-9.
+pub fn grade_for_pct(system: &System, around: &Surroundings, power_w: f64, speed_ms: f64) -> f64 {
+    let needs = |grade: f64| {
+        cell(system, around, grade).power_for_speed_w(speed_ms, system.resistance.drivetrain_efficiency)
+    };
+    let (mut low, mut high) = (-1.0, 1.0);
+    for _ in 0..60 {
+        let middle = 0.5 * (low + high);
+        if needs(middle) < power_w { low = middle } else { high = middle }
+    }
+    50.0 * (low + high)
+}
+
+fn cell(system: &System, around: &Surroundings, grade: f64) -> Cell {
+    Cell::new(system, 1.0, grade, around.density_kg_m3, around.gravity_m_s2, around.headwind_ms)
+}
+
+fn column(drive: &Drive, around: &Surroundings, bands: &Bands, grade_pct: f64) -> GradeColumn {
+    let cell = cell(&drive.system, around, grade_pct / 100.0);
+    let speed = |power_w: f64| cell.speed_for_power_ms(power_w, drive.system.resistance.drivetrain_efficiency);
+    let power = bands.power_w;
+    let speed_ms = Band { from: speed(power.from), to: speed(power.to), aim: speed(power.aim) };
+    let gears: Vec<GearAtGrade> =
+        drive.gears.iter().map(|&gear| gear_at_grade(drive, &cell, bands, &speed_ms, gear)).collect();
+    let miss = |g: &GearAtGrade| (g.cadence_rpm.aim / bands.cadence_rpm.aim).ln().abs();
+    let best = (0..gears.len())
+        .filter(|&i| gears[i].suits)
+        .min_by(|&a, &b| miss(&gears[a]).total_cmp(&miss(&gears[b])));
+    GradeColumn { grade_pct, speed_ms, gears, best }
+}
+
+fn gear_at_grade(drive: &Drive, cell: &Cell, bands: &Bands, speed_ms: &Band, gear: Gear) -> GearAtGrade {
+    let cadence = |v: f64| effort::cadence_rpm(v, gear.development_m);
+    let cadence_rpm = Band { from: cadence(speed_ms.from), to: cadence(speed_ms.to), aim: cadence(speed_ms.aim) };
+    let torque = |power_w: f64, rpm: f64| effort::torque_nm(power_w * drive.crank_per_measured, rpm);
+    let (low, high) =
+        (torque(bands.power_w.from, cadence_rpm.from), torque(bands.power_w.to, cadence_rpm.to));
+    let torque_nm =
+        Band { from: low.min(high), to: low.max(high), aim: torque(bands.power_w.aim, cadence_rpm.aim) };
+    let force = 1.0 / (drive.crank_mm / 1000.0);
+    GearAtGrade {
+        gear,
+        cadence_rpm,
+        torque_nm,
+        pedal_force_n: torque_nm.scaled(force),
+        suits: suits(drive, cell, bands, &cadence_rpm, gear),
+    }
+}
+
+/// Whether some cadence in its band takes a power in its band, and a torque in its band where one is prescribed.
+fn suits(drive: &Drive, cell: &Cell, bands: &Bands, turned_rpm: &Band, gear: Gear) -> bool {
+    let from = turned_rpm.from.max(bands.cadence_rpm.from);
+    let to = turned_rpm.to.min(bands.cadence_rpm.to);
+    if from > to {
+        return false;
+    }
+    let Some(prescribed) = bands.torque_nm else { return true };
+    // Along a steady grade the torque grows with the speed, so the torques of this cadence band are a band too.
+    let torque = |rpm: f64| {
+        let v = effort::speed_ms(rpm, gear.development_m);
+        effort::torque_nm(cell.power_for_speed_w(v, drive.system.resistance.drivetrain_efficiency) * drive.crank_per_measured, rpm)
+    };
+    torque(to) >= prescribed.from && torque(from) <= prescribed.to
+}

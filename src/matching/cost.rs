@@ -1,0 +1,69 @@
+//! What makes a rep cheap: one sum in one unit, seconds of work out of band.
+
+/// At what rates the parts of a cost are counted.
+///
+/// They say what a coach would rather have: all are tuning constants of ours (common practice, no source), chosen such
+/// that a part at the edge of what is tolerable costs about a tenth of the rep.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Rates {
+    /// Share of the work that a mean cadence at the end of its band costs.
+    pub cadence: f64,
+    /// Share of the work that a mean power at the end of its band costs.
+    pub power: f64,
+    /// Share of the work that a mean torque at the end of its band costs.
+    pub torque: f64,
+    /// Share of the work that a grade which strays by as much as a steady climb may costs.
+    pub unsteadiness: f64,
+    /// Seconds for each second on a grade below 4 % (the wind decides too much) or above 8 % (balance does).
+    pub off_grade: f64,
+    /// Seconds for each second of recovery beyond the longest that was asked for.
+    pub over_rest: f64,
+}
+
+impl Default for Rates {
+    fn default() -> Self {
+        Rates { cadence: 0.1, power: 0.1, torque: 0.1, unsteadiness: 0.1, off_grade: 0.2, over_rest: 0.05 }
+    }
+}
+
+/// Grades on which reps go best, rise over run (common practice, no source).
+pub const BEST_GRADES: std::ops::RangeInclusive<f64> = 0.04..=0.08;
+
+/// The parts of a rep's cost, in seconds of work out of band.
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
+pub struct CostParts {
+    /// Cadence or power outside its band.
+    pub out_of_band_s: f64,
+    /// Distance of the mean cadence from its aim.
+    pub cadence_s: f64,
+    /// Distance of the mean power from its aim.
+    pub power_s: f64,
+    /// Distance of the mean torque from its aim.
+    pub torque_s: f64,
+    /// Unsteadiness of the grade.
+    pub unsteadiness_s: f64,
+    /// Time on grades that are too gentle or too steep.
+    pub off_grade_s: f64,
+    /// Recovery after the rep beyond the longest asked for.
+    pub over_rest_s: f64,
+}
+
+impl CostParts {
+    /// The sum.
+    pub fn total_s(&self) -> f64 {
+        self.named().iter().map(|(_, s)| s).sum()
+    }
+
+    /// Each part by name.
+    pub fn named(&self) -> [(&'static str, f64); 7] {
+        [
+            ("out_of_band", self.out_of_band_s),
+            ("cadence", self.cadence_s),
+            ("power", self.power_s),
+            ("torque", self.torque_s),
+            ("unsteadiness", self.unsteadiness_s),
+            ("off_grade", self.off_grade_s),
+            ("over_rest", self.over_rest_s),
+        ]
+    }
+}

@@ -1,0 +1,260 @@
+//! Why a climb is not used and a rep not placed, with the number that decides.
+
+use super::assign::Pick;
+use super::candidates::{self, Candidate, Demand};
+use super::replay::Other;
+use super::{Clock, Task};
+use crate::climbs::Climb;
+use crate::gearing::effort;
+use crate::prescription::duration_text;
+use crate::ride::{Cell, Road, air, gravity};
+
+/// What becomes of a climb.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ClimbVerdict {
+    /// The climb's number.
+    pub climb: usize,
+    /// Whether a rep could be ridden on it.
+    pub suits: bool,
+    /// Which reps use it, or why none does.
+    pub why: String,
+}
+
+/// A rep without a place.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Unplaced {
+    /// Which rep, from 1 over all blocks.
+    pub rep: usize,
+    /// Why.
+    pub why: String,
+}
+
+/// What the reasons are found from.
+pub struct Reasons<'a> {
+    /// What was asked.
+    pub task: &'a Task<'a>,
+    /// The road under the rider.
+    pub road: &'a Road,
+    /// The easy-riding clock.
+    pub easy: &'a Clock,
+    /// The candidates of each block.
+    pub by_demand: &'a [Vec<Candidate>],
+    /// What was chosen.
+    pub picks: &'a [Pick],
+    /// Where the warm-up is over, in metres.
+    pub earliest_m: f64,
+}
+
+impl Reasons<'_> {
+    /// The reps that have no place.
+    pub fn unplaced(&self) -> Vec<Unplaced> {
+        let mut missing = Vec::new();
+        let mut rep = 0;
+        for (block, demand) in self.task.demands.iter().enumerate() {
+            for _ in 0..demand.reps {
+                if !self.picks.iter().any(|p| p.rep == rep) {
+                    missing.push(Unplaced { rep: rep + 1, why: self.why_unplaced(block, demand) });
+                }
+                rep += 1;
+            }
+        }
+        missing
+    }
+
+    fn why_unplaced(&self, block: usize, demand: &Demand) -> String {
+        let list = &self.by_demand[block];
+        if self.task.climbs.ascents.is_empty() {
+            return "the route has no climb".to_owned();
+        }
+        if list.is_empty() {
+            return format!("no climb on the route carries {} in these bands", duration_text(demand.work_s));
+        }
+        if list.iter().all(|c| c.start_m < self.earliest_m) {
+            return format!("no suitable climb after {} of warm-up", duration_text(self.task.warm_up_s));
+        }
+        format!(
+            "no place is left with {} of recovery before it; {} of road on the route could carry a rep",
+            duration_text(demand.recovery_at_least_s),
+            kilometres(list.len() as f64 * self.road.spacing_m)
+        )
+    }
+
+    /// What becomes of each climb.
+    pub fn verdicts(&self) -> Vec<ClimbVerdict> {
+        self.task.climbs.climbs.iter().map(|climb| self.verdict(climb)).collect()
+    }
+
+    fn verdict(&self, climb: &Climb) -> ClimbVerdict {
+        let used: Vec<String> = self
+            .picks
+            .iter()
+            .filter(|p| overlaps(self.candidate(p), climb))
+            .map(|p| (p.rep + 1).to_string())
+            .collect();
+        let (suits, why) = if !used.is_empty() {
+            (true, format!("rep {}", used.join(", ")))
+        } else {
+            self.task
+                .demands
+                .iter()
+                .enumerate()
+                .map(|(block, demand)| self.why_unused(climb, block, demand))
+                .max_by_key(|(suits, _)| *suits)
+                .unwrap_or((false, "nothing is asked for".to_owned()))
+        };
+        ClimbVerdict { climb: climb.id, suits, why }
+    }
+
+    /// The two cheapest other climbs for the pick at an index, its neighbours unchanged.
+    pub fn others(&self, index: usize) -> Vec<Other> {
+        let pick = &self.picks[index];
+        let chosen = self.candidate(pick);
+        let fits = |c: &Candidate| {
+            let rests = |earlier: &Pick, from_m: f64, to_m: f64| {
+                let least_s = self.task.demands[earlier.block].recovery_at_least_s;
+                self.easy.rest_at_s(to_m) - self.easy.rest_at_s(from_m) >= least_s
+            };
+            let before = index.checked_sub(1).and_then(|i| self.picks.get(i));
+            let after = self.picks.get(index + 1);
+            c.start_m >= self.earliest_m
+                && before.is_none_or(|p| rests(p, self.candidate(p).end_m, c.start_m))
+                && after.is_none_or(|p| rests(pick, c.end_m, self.candidate(p).start_m))
+        };
+        let mut cheapest: Vec<(f64, usize)> = Vec::new();
+        for climb in self.task.climbs.climbs.iter().filter(|climb| !overlaps(chosen, climb)) {
+            let here = self.by_demand[pick.block].iter().filter(|c| starts_on(c, climb) && fits(c));
+            if let Some(cost_s) = here.map(|c| c.cost.total_s()).reduce(f64::min) {
+                cheapest.push((cost_s - chosen.cost.total_s(), climb.id));
+            }
+        }
+        cheapest.sort_by(|a, b| a.0.total_cmp(&b.0));
+        cheapest.truncate(2);
+        cheapest
+            .into_iter()
+            .map(|(more_s, climb)| {
+                let why = if more_s >= 0.0 {
+                    format!("costs {more_s:.1} s more")
+                } else {
+                    format!("costs {:.1} s less by itself, but leaves recoveries longer than asked", -more_s)
+                };
+                Other { climb, why }
+            })
+            .collect()
+    }
+
+    fn candidate(&self, pick: &Pick) -> &Candidate {
+        &self.by_demand[pick.block][pick.choice]
+    }
+
+    fn why_unused(&self, climb: &Climb, block: usize, demand: &Demand) -> (bool, String) {
+        let here: Vec<&Candidate> = self.by_demand[block].iter().filter(|c| starts_on(c, climb)).collect();
+        if here.is_empty() {
+            return (false, self.why_unsuitable(climb, demand));
+        }
+        if here.iter().all(|c| c.start_m < self.earliest_m) {
+            return (true, format!("comes before {} of warm-up are over", duration_text(self.task.warm_up_s)));
+        }
+        (true, self.why_left_out(climb, &here, demand))
+    }
+
+    /// A suitable climb that the plan does without: too near to a rep that is placed, or simply not needed.
+    fn why_left_out(&self, climb: &Climb, here: &[&Candidate], demand: &Demand) -> String {
+        let spot = here[0];
+        let before = self.placed().rfind(|c| c.end_m <= climb.to_m);
+        let after = self.placed().find(|c| c.start_m >= climb.from_m);
+        let latest = here[here.len() - 1];
+        let rest = |from: f64, to: f64| self.easy.rest_at_s(to) - self.easy.rest_at_s(from);
+        if let Some(last) = before {
+            let gap_s = rest(last.end_m, latest.start_m);
+            if gap_s < demand.recovery_at_least_s {
+                return format!("no room for the recovery: {} after the rep before it", duration_text(gap_s.max(0.0)));
+            }
+        }
+        if let Some(next) = after {
+            let gap_s = rest(spot.end_m, next.start_m);
+            if gap_s < demand.recovery_at_least_s {
+                return format!("no room for the recovery: {} before the rep after it", duration_text(gap_s.max(0.0)));
+            }
+        }
+        let cheapest = here.iter().map(|c| c.cost.total_s()).fold(f64::INFINITY, f64::min);
+        format!("suits, not needed: a rep here would be {cheapest:.0} s off, those chosen are better or better spaced")
+    }
+
+    fn why_unsuitable(&self, climb: &Climb, demand: &Demand) -> String {
+        let bands = &demand.bands;
+        let from = self.task.profile.node_at(climb.from_m);
+        let to = self.task.profile.node_at(climb.to_m).min(self.road.cells.len());
+        if from >= to {
+            return "too short".to_owned();
+        }
+        let turned = |power_w: f64, development_m: f64| {
+            let level = self.level_cell(climb.grade_pct / 100.0, usize::midpoint(from, to));
+            effort::cadence_rpm(level.speed_for_power_ms(power_w, self.road.drivetrain_efficiency), development_m)
+        };
+        let gears = &self.task.drive.gears;
+        let (Some(lowest), Some(highest)) = (gears.first(), gears.last()) else { return "no gears".to_owned() };
+        let slowest_turn = turned(bands.power_w.to, lowest.development_m);
+        if slowest_turn < bands.cadence_rpm.from {
+            return format!(
+                "too steep for the gearing: {:.1} % at {:.0} W turns {:.0} rpm in the lowest gear, {}×{}",
+                climb.grade_pct, bands.power_w.to, slowest_turn, lowest.chainring, lowest.sprocket
+            );
+        }
+        let fastest_turn = turned(bands.power_w.from, highest.development_m);
+        if fastest_turn > bands.cadence_rpm.to {
+            return format!(
+                "too gentle for the gearing: {:.1} % at {:.0} W turns {:.0} rpm in the highest gear, {}×{}",
+                climb.grade_pct, bands.power_w.from, fastest_turn, highest.chainring, highest.sprocket
+            );
+        }
+        let (quick_s, _) = candidates::stretch_times_s(self.road, self.task.drive, bands, from, to);
+        if quick_s < demand.work_s {
+            return format!(
+                "too short: {} at {:.0} W, a rep takes {}",
+                duration_text(quick_s),
+                bands.power_w.to,
+                duration_text(demand.work_s)
+            );
+        }
+        let best = candidates::between(self.task, self.road, demand, from, to, 1.0);
+        match best.iter().map(|c| c.cost.out_of_band_s).reduce(f64::min) {
+            Some(out_s) => format!(
+                "too uneven: cadence outside {:.0}–{:.0} rpm for {:.0} % of a rep in any gear",
+                bands.cadence_rpm.from,
+                bands.cadence_rpm.to,
+                100.0 * out_s / demand.work_s
+            ),
+            None => format!("too short for {} ridden at the fast end of the bands", duration_text(demand.work_s)),
+        }
+    }
+
+    /// The road's cell at a node, were it of another grade.
+    fn level_cell(&self, grade: f64, node: usize) -> Cell {
+        let profile = self.task.profile;
+        let elevation_m = profile.elevation_m[node];
+        Cell::new(
+            &self.task.drive.system,
+            self.road.spacing_m,
+            grade,
+            air::density_kg_m3(elevation_m, self.task.weather),
+            gravity::normal_gravity_m_s2(profile.lat_deg[node].to_radians(), elevation_m),
+            self.road.cells[node].headwind_ms,
+        )
+    }
+
+    fn placed(&self) -> impl DoubleEndedIterator<Item = &Candidate> {
+        self.picks.iter().map(|p| self.candidate(p))
+    }
+}
+
+fn overlaps(candidate: &Candidate, climb: &Climb) -> bool {
+    candidate.end_m.min(climb.to_m) - candidate.start_m.max(climb.from_m) > 30.0
+}
+
+fn starts_on(candidate: &Candidate, climb: &Climb) -> bool {
+    candidate.start_m >= climb.from_m - 1.0 && candidate.start_m < climb.to_m
+}
+
+fn kilometres(metres: f64) -> String {
+    format!("{:.1} km", metres / 1000.0)
+}

@@ -1,0 +1,35 @@
+//! Answers in every form: documents for JSON, tables for the terminal.
+//!
+//! [`document`] holds the JSON contract, made from results by [`climbs`], [`gears`] and [`plan`]; their `text` functions print
+//! the same documents for people, so that both forms always say the same.
+
+pub mod cautions;
+pub mod climbs;
+pub mod document;
+pub mod gears;
+pub mod plan;
+mod text;
+
+pub use text::{Paper, Units};
+
+use document::Place;
+
+use crate::profile::Profile;
+
+/// A place along a profile.
+pub fn place(profile: &Profile, distance_m: f64) -> Place {
+    let (lat, lon) = profile.position_at(distance_m);
+    Place {
+        distance_m: rounded(distance_m, 1),
+        lat: rounded(lat, 6),
+        lon: rounded(lon, 6),
+        elevation_m: rounded(profile.elevation_at_m(distance_m), 1),
+    }
+}
+
+/// A number cut to a count of decimals, so that documents show what is known and no more.
+pub fn rounded(value: f64, decimals: i32) -> f64 {
+    let unit = 10f64.powi(decimals);
+    let cut = (value * unit).round() / unit;
+    if cut == 0.0 { 0.0 } else { cut }
+}

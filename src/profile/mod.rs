@@ -1,0 +1,179 @@
+//! A line becomes a graded profile: evenly spaced, its noise known, smoothed, each grade with its error.
+//!
+//! [`Profile::from_route`] runs the stages: [`observe`] gathers the recorded elevations at even steps, [`noise`] estimates how
+//! wrong they are and how far along the road that is correlated, [`smoother`] takes out what the noise explains.
+
+pub mod kalman;
+pub mod noise;
+pub mod observe;
+pub mod smoother;
+
+pub use kalman::{Dynamics, Observation};
+pub use noise::Noise;
+
+use crate::route::Route;
+
+/// Spacing that a profile aims for, in metres: about one turn of the wheel at walking pace on a wall, a third of the
+/// shortest kink that matters. The real spacing divides the route's length evenly.
+pub const SPACING_M: f64 = 10.0;
+
+/// Elevation, grade and direction at even steps along a route.
+///
+/// All vectors have one entry a node; node `i` lies at `i * spacing_m` along the route.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Profile {
+    /// Distance between nodes, in metres.
+    pub spacing_m: f64,
+    /// Latitude, WGS 84, in degrees.
+    pub lat_deg: Vec<f64>,
+    /// Longitude, WGS 84, in degrees.
+    pub lon_deg: Vec<f64>,
+    /// Direction of travel, in radians clockwise from north.
+    pub bearing_rad: Vec<f64>,
+    /// Smoothed elevation, in metres.
+    pub elevation_m: Vec<f64>,
+    /// Standard error of the elevation, in metres; slow drift common to neighbours included.
+    pub elevation_se_m: Vec<f64>,
+    /// Smoothed grade, in per cent.
+    pub grade_pct: Vec<f64>,
+    /// Standard error of the grade, in per cent.
+    pub grade_se_pct: Vec<f64>,
+    /// The recorded elevations that the above was made from.
+    pub observations: Vec<Observation>,
+    /// How wrong the recorded elevations are.
+    pub noise: Noise,
+    /// Everything that was guessed, in sentences.
+    pub warnings: Vec<String>,
+}
+
+/// Why a route has no profile.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+pub enum ProfileError {
+    /// There is nothing to make a profile from.
+    #[error("the route has no elevations: give elevation tiles that cover it, or a recording that has them")]
+    NoElevation,
+    /// Grades over less than a few steps mean nothing.
+    #[error("the route is {length_m:.0} m long; a profile needs at least {needed_m:.0} m")]
+    TooShort {
+        /// Length of the route, in metres.
+        length_m: f64,
+        /// Least length, in metres.
+        needed_m: f64,
+    },
+    /// Memory is bounded by the length.
+    #[error("the route is {length_km:.0} km long; at most {most_km:.0} km can be worked out")]
+    TooLong {
+        /// Length of the route, in kilometres.
+        length_km: f64,
+        /// Greatest length, in kilometres.
+        most_km: f64,
+    },
+}
+
+/// Shortest route with a profile, in metres.
+const SHORTEST_M: f64 = 100.0;
+/// Longest route with a profile, in metres: a tenth of the way round the Earth, 400,000 nodes.
+const LONGEST_M: f64 = 4.0e6;
+
+impl Profile {
+    /// Makes the profile of a route from its recorded elevations.
+    ///
+    /// # Errors
+    /// [`ProfileError`] where the route has fewer than two elevations, or is too short or too long.
+    pub fn from_route(route: &Route) -> Result<Profile, ProfileError> {
+        if route.length_m < SHORTEST_M {
+            return Err(ProfileError::TooShort { length_m: route.length_m, needed_m: SHORTEST_M });
+        }
+        if route.length_m > LONGEST_M {
+            return Err(ProfileError::TooLong { length_km: route.length_m / 1e3, most_km: LONGEST_M / 1e3 });
+        }
+        if route.points.iter().filter(|p| p.elevation_m.is_some()).count() < 2 {
+            return Err(ProfileError::NoElevation);
+        }
+        let line = observe::even_line(route, SPACING_M);
+        let observations = observe::gather(route, line.spacing_m, line.lat_deg.len());
+        let noise = noise::estimate(&observations, line.spacing_m);
+        let smooth = smoother::smooth(&observations, &Dynamics::new(line.spacing_m, &noise));
+        let warnings = noise.remarks();
+        Ok(Profile {
+            spacing_m: line.spacing_m,
+            lat_deg: line.lat_deg,
+            lon_deg: line.lon_deg,
+            bearing_rad: line.bearing_rad,
+            elevation_m: smooth.elevation_m,
+            elevation_se_m: smooth.elevation_se_m,
+            grade_pct: smooth.grade.iter().map(|g| 100.0 * g).collect(),
+            grade_se_pct: smooth.grade_se.iter().map(|g| 100.0 * g).collect(),
+            observations,
+            noise,
+            warnings,
+        })
+    }
+
+    /// Number of nodes; never 0.
+    pub fn nodes(&self) -> usize {
+        self.elevation_m.len()
+    }
+
+    /// Length along the route, in metres.
+    pub fn length_m(&self) -> f64 {
+        self.spacing_m * (self.nodes() - 1) as f64
+    }
+
+    /// The node nearest to a distance along the route (metres).
+    pub fn node_at(&self, distance_m: f64) -> usize {
+        ((distance_m / self.spacing_m).round().max(0.0) as usize).min(self.nodes() - 1)
+    }
+
+    /// Elevation at a distance along the route (metres), between nodes linearly.
+    pub fn elevation_at_m(&self, distance_m: f64) -> f64 {
+        self.between(&self.elevation_m, distance_m)
+    }
+
+    /// Latitude and longitude (degrees) at a distance along the route (metres).
+    pub fn position_at(&self, distance_m: f64) -> (f64, f64) {
+        let (i, share) = self.cell_at(distance_m);
+        let lat = self.lat_deg[i] + share * (self.lat_deg[i + 1] - self.lat_deg[i]);
+        let step = observe::shorter_way_deg(self.lon_deg[i + 1] - self.lon_deg[i]);
+        (lat, observe::shorter_way_deg(self.lon_deg[i] + share * step))
+    }
+
+    /// The part between two distances (metres), ends moved to the nearest nodes and at least one step apart.
+    pub fn slice(&self, from_m: f64, to_m: f64) -> Profile {
+        let first = self.node_at(from_m).min(self.nodes() - 2);
+        let last = self.node_at(to_m).max(first + 1);
+        let cut = |column: &[f64]| column[first..=last].to_vec();
+        Profile {
+            spacing_m: self.spacing_m,
+            lat_deg: cut(&self.lat_deg),
+            lon_deg: cut(&self.lon_deg),
+            bearing_rad: cut(&self.bearing_rad),
+            elevation_m: cut(&self.elevation_m),
+            elevation_se_m: cut(&self.elevation_se_m),
+            grade_pct: cut(&self.grade_pct),
+            grade_se_pct: cut(&self.grade_se_pct),
+            observations: self.observations[first..=last].to_vec(),
+            noise: self.noise,
+            warnings: Vec::new(),
+        }
+    }
+
+    /// Metres climbed and descended in all, on the smoothed profile.
+    pub fn ascent_descent_m(&self) -> (f64, f64) {
+        self.elevation_m.windows(2).fold((0.0, 0.0), |(up, down), pair| {
+            let rise = pair[1] - pair[0];
+            (up + rise.max(0.0), down + (-rise).max(0.0))
+        })
+    }
+
+    fn cell_at(&self, distance_m: f64) -> (usize, f64) {
+        let position = (distance_m / self.spacing_m).clamp(0.0, (self.nodes() - 1) as f64);
+        let i = (position as usize).min(self.nodes() - 2);
+        (i, position - i as f64)
+    }
+
+    fn between(&self, column: &[f64], distance_m: f64) -> f64 {
+        let (i, share) = self.cell_at(distance_m);
+        column[i] + share * (column[i + 1] - column[i])
+    }
+}

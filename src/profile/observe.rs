@@ -1,0 +1,84 @@
+//! From points where the device put them to even steps along the road.
+
+use super::Observation;
+use crate::route::{Point, Route};
+
+/// The line at even steps.
+pub struct EvenLine {
+    /// Distance between nodes, in metres.
+    pub spacing_m: f64,
+    /// Latitude of each node, in degrees.
+    pub lat_deg: Vec<f64>,
+    /// Longitude of each node, in degrees.
+    pub lon_deg: Vec<f64>,
+    /// Direction of travel at each node, in radians clockwise from north.
+    pub bearing_rad: Vec<f64>,
+}
+
+/// Walks the route at even steps of about `aim_m` metres that divide its length.
+pub fn even_line(route: &Route, aim_m: f64) -> EvenLine {
+    let steps = (route.length_m / aim_m).ceil().max(2.0) as usize;
+    let spacing_m = route.length_m / steps as f64;
+    let mut line = EvenLine {
+        spacing_m,
+        lat_deg: Vec::with_capacity(steps + 1),
+        lon_deg: Vec::with_capacity(steps + 1),
+        bearing_rad: Vec::with_capacity(steps + 1),
+    };
+    let mut after = 1;
+    for node in 0..=steps {
+        let distance_m = node as f64 * spacing_m;
+        while after + 1 < route.points.len() && route.points[after].distance_m < distance_m {
+            after += 1;
+        }
+        let (lat, lon) = between(&route.points[after - 1], &route.points[after], distance_m);
+        line.lat_deg.push(lat);
+        line.lon_deg.push(lon);
+    }
+    for node in 0..=steps {
+        let (a, b) = (node.saturating_sub(1), (node + 1).min(steps));
+        line.bearing_rad.push(bearing_rad(line.lat_deg[a], line.lon_deg[a], line.lat_deg[b], line.lon_deg[b]));
+    }
+    line
+}
+
+/// The recorded elevations by the node they are nearest to: their mean, and how far off the node they lie on average.
+pub fn gather(route: &Route, spacing_m: f64, nodes: usize) -> Vec<Observation> {
+    let mut gathered = vec![Observation::default(); nodes];
+    for point in &route.points {
+        let Some(elevation_m) = point.elevation_m else { continue };
+        let node = ((point.distance_m / spacing_m).round() as usize).min(nodes - 1);
+        let seen = &mut gathered[node];
+        let count = f64::from(seen.count);
+        seen.elevation_m = (seen.elevation_m * count + elevation_m) / (count + 1.0);
+        let off_m = point.distance_m - node as f64 * spacing_m;
+        seen.offset_m = (seen.offset_m * count + off_m) / (count + 1.0);
+        seen.count += 1;
+    }
+    gathered
+}
+
+/// A difference or a longitude in degrees, brought to -180 to 180.
+pub fn shorter_way_deg(degrees: f64) -> f64 {
+    if degrees > 180.0 {
+        degrees - 360.0
+    } else if degrees < -180.0 {
+        degrees + 360.0
+    } else {
+        degrees
+    }
+}
+
+fn between(a: &Point, b: &Point, distance_m: f64) -> (f64, f64) {
+    let share = ((distance_m - a.distance_m) / (b.distance_m - a.distance_m)).clamp(0.0, 1.0);
+    let lat = a.lat_deg + share * (b.lat_deg - a.lat_deg);
+    let step = shorter_way_deg(b.lon_deg - a.lon_deg);
+    (lat, shorter_way_deg(a.lon_deg + share * step))
+}
+
+/// Direction over a few metres, where the Earth is flat enough.
+fn bearing_rad(lat_a: f64, lon_a: f64, lat_b: f64, lon_b: f64) -> f64 {
+    let east = shorter_way_deg(lon_b - lon_a) * (0.5 * (lat_a + lat_b)).to_radians().cos();
+    let north = lat_b - lat_a;
+    east.atan2(north).rem_euclid(std::f64::consts::TAU)
+}

@@ -1,0 +1,293 @@
+//! GeoJSON (RFC 7946): line strings, bare, in a feature, or in a collection.
+
+use super::faults::{Faults, Positions, counted};
+use super::geojson_coordinates::{Coordinates, Position};
+use super::{Recording, RouteError, xml};
+use serde::Deserialize;
+use std::collections::BTreeMap;
+
+/// A GeoJSON object of any type: only the members that matter here.
+#[derive(Deserialize)]
+struct Object {
+    #[serde(rename = "type")]
+    kind: Option<String>,
+    #[serde(default)]
+    coordinates: Coordinates,
+    #[serde(default)]
+    geometry: Option<Box<Object>>,
+    #[serde(default)]
+    geometries: Vec<Object>,
+    #[serde(default)]
+    features: Vec<Object>,
+    #[serde(default)]
+    properties: Properties,
+}
+
+/// A feature's properties may be any JSON value, `null` too; the name is used if there is one.
+#[derive(Deserialize, Default)]
+#[serde(untagged)]
+enum Properties {
+    Named {
+        name: String,
+    },
+    #[default]
+    None,
+    #[allow(dead_code)]
+    Other(serde::de::IgnoredAny),
+}
+
+#[derive(Default)]
+struct Found {
+    recordings: Vec<Recording>,
+    positions: Positions,
+    empty_lines: usize,
+    /// How many geometries there are of each type that is no line.
+    others: BTreeMap<String, usize>,
+}
+
+/// All line strings in file order; the parts of a `MultiLineString` are segments of one.
+pub(super) fn parse(text: &str) -> Result<Vec<Recording>, RouteError> {
+    let root: Object = serde_json::from_str(text).map_err(|error| RouteError::Json {
+        what: error.to_string(),
+    })?;
+    let mut found = Found::default();
+    let mut waiting = vec![(root, None)];
+    while let Some((object, name)) = waiting.pop() {
+        found.visit(object, name, &mut waiting)?;
+    }
+    found.finish()
+}
+
+impl Found {
+    /// Takes an object's line, and puts the objects inside it on the pile in such an order that the first comes off first.
+    fn visit(
+        &mut self,
+        object: Object,
+        name: Option<String>,
+        waiting: &mut Vec<(Object, Option<String>)>,
+    ) -> Result<(), RouteError> {
+        match object.kind.as_deref() {
+            Some("FeatureCollection") => waiting.extend(
+                object
+                    .features
+                    .into_iter()
+                    .rev()
+                    .map(|feature| (feature, None)),
+            ),
+            Some("Feature") => {
+                let name = match object.properties {
+                    Properties::Named { name } => xml::name(&name),
+                    Properties::None | Properties::Other(_) => None,
+                };
+                waiting.extend(object.geometry.map(|geometry| (*geometry, name)));
+            }
+            Some("GeometryCollection") => {
+                waiting.extend(
+                    object
+                        .geometries
+                        .into_iter()
+                        .rev()
+                        .map(|geometry| (geometry, name.clone())),
+                );
+            }
+            Some(kind @ ("LineString" | "MultiLineString")) => {
+                let depth = if kind == "LineString" { 2 } else { 3 };
+                if object.coordinates.depth > depth {
+                    return Err(RouteError::UnknownJson {
+                        what: format!("a {kind} has coordinates nested too deep"),
+                    });
+                }
+                self.take_line(&object.coordinates, name);
+            }
+            Some(kind @ ("Point" | "MultiPoint" | "Polygon" | "MultiPolygon")) => {
+                *self.others.entry(kind.to_owned()).or_default() += 1;
+            }
+            Some(kind) => {
+                let seen = super::faults::quoted(kind);
+                return Err(RouteError::UnknownJson {
+                    what: format!("an object has the type {seen}"),
+                });
+            }
+            None => {
+                return Err(RouteError::UnknownJson {
+                    what: "an object has no \"type\"".into(),
+                });
+            }
+        }
+        Ok(())
+    }
+
+    fn take_line(&mut self, coordinates: &Coordinates, name: Option<String>) {
+        let mut recording = Recording {
+            name,
+            ..Recording::default()
+        };
+        let mut faults = Faults::default();
+        for (part, positions) in coordinates.parts().enumerate() {
+            let start = recording.points.len();
+            for (i, position) in positions.iter().enumerate() {
+                let spot = || format!("at position {} of part {}: {position}", i + 1, part + 1);
+                let Position {
+                    lon,
+                    lat,
+                    elevation,
+                    ..
+                } = *position;
+                let Some(mut point) = self.positions.place(lat, lon, &mut faults, spot) else {
+                    continue;
+                };
+                point.elevation_m = elevation;
+                if position.bad_elevation {
+                    faults.elevations.add(spot);
+                }
+                recording.points.push(point);
+            }
+            if recording.points.len() > start {
+                recording.segment_starts.push(start);
+            }
+        }
+        if recording.points.is_empty() {
+            self.empty_lines += 1;
+            return;
+        }
+        faults.tell(&mut recording.warnings);
+        self.recordings.push(recording);
+    }
+
+    fn finish(mut self) -> Result<Vec<Recording>, RouteError> {
+        self.positions.check()?;
+        let mut left_out: Vec<String> = self
+            .others
+            .iter()
+            .map(|(kind, count)| format!("{count} × {kind}"))
+            .collect();
+        if self.empty_lines > 0 {
+            left_out.push(counted(
+                self.empty_lines,
+                "line without points",
+                "lines without points",
+            ));
+        }
+        let left_out = left_out.join(", ");
+        match self.recordings.first_mut() {
+            None if left_out.is_empty() => Err(RouteError::NoLine {
+                what: "no LineString".into(),
+            }),
+            None => Err(RouteError::NoLine {
+                what: format!("{left_out}, but no LineString"),
+            }),
+            Some(first) => {
+                if !left_out.is_empty() {
+                    first
+                        .warnings
+                        .push(format!("{left_out} in this file left out"));
+                }
+                Ok(self.recordings)
+            }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn one(text: &str) -> Recording {
+        let mut recordings = parse(text).unwrap();
+        assert_eq!(recordings.len(), 1);
+        recordings.remove(0)
+    }
+
+    #[test]
+    fn a_bare_line_string_has_longitude_latitude_and_elevation() {
+        let recording = one(r#"{"coordinates":[[7.5,45.5,800.5],[7.6,45.6]],"type":"LineString"}"#);
+        assert_eq!(
+            (recording.points[0].lat_deg, recording.points[0].lon_deg),
+            (45.5, 7.5)
+        );
+        assert_eq!(recording.points[0].elevation_m, Some(800.5));
+        assert_eq!(recording.points[1].elevation_m, None);
+        assert_eq!(recording.segment_starts, [0]);
+    }
+
+    #[test]
+    fn features_collections_and_multi_lines_come_in_file_order_with_names() {
+        let recordings = parse(
+            r#"{"type":"FeatureCollection","features":[
+            {"type":"Feature","properties":{"name":"One","more":[1]},"geometry":
+              {"type":"MultiLineString","coordinates":[[[1,1],[1,2]],[],[[1,3],[1,4]]]}},
+            {"type":"Feature","properties":null,"geometry":null},
+            {"type":"Feature","properties":{"name":7},"geometry":{"type":"GeometryCollection","geometries":[
+              {"type":"Point","coordinates":[1,1]},{"type":"LineString","coordinates":[[2,1],[2,2]]},
+              {"type":"LineString","coordinates":[[3,1],[3,2]]}]}}]}"#,
+        )
+        .unwrap();
+        let first_longitudes: Vec<f64> = recordings
+            .iter()
+            .map(|recording| recording.points[0].lon_deg)
+            .collect();
+        assert_eq!(first_longitudes, [1.0, 2.0, 3.0]);
+        assert_eq!(recordings[0].name.as_deref(), Some("One"));
+        assert_eq!(recordings[0].segment_starts, [0, 2]);
+        assert_eq!(recordings[0].warnings, ["1 × Point in this file left out"]);
+        assert_eq!(recordings[1].name, None);
+    }
+
+    #[test]
+    fn bad_positions_are_left_out_and_told() {
+        let recording = one(
+            r#"{"type":"LineString","coordinates":[[1,1,"x"],[null,2],[1,95],[1,3,null],[1,4],[1,5],[1]]}"#,
+        );
+        assert_eq!(recording.points.len(), 4);
+        assert_eq!(
+            recording.warnings,
+            [
+                "3 points without a usable position left out (the first at position 2 of part 1: [?, 2])",
+                "1 elevation not a number, left out (the first at position 1 of part 1: [1, 1, ?])",
+            ]
+        );
+    }
+
+    #[test]
+    fn swapped_coordinates_and_other_json_are_told() {
+        let swapped = parse(r#"{"type":"LineString","coordinates":[[45,121.5],[45,121.6]]}"#)
+            .unwrap_err()
+            .to_string();
+        assert!(
+            swapped.contains("swapped") && swapped.contains("position 1"),
+            "{swapped}"
+        );
+        for (text, told) in [
+            (r#"{"a":1}"#, "no \"type\""),
+            (r#"{"type":"Topology"}"#, "Topology"),
+            (
+                r#"{"type":"Point","coordinates":[1,2]}"#,
+                "1 × Point, but no LineString",
+            ),
+            (
+                r#"{"type":"FeatureCollection","features":[]}"#,
+                "no LineString",
+            ),
+            (
+                r#"{"type":"LineString","coordinates":[[1,2],[3"#,
+                "line 1 column",
+            ),
+            (
+                r#"{"type":"LineString","coordinates":[[[[1,2]]]]}"#,
+                "too deep",
+            ),
+        ] {
+            let error = parse(text).unwrap_err().to_string();
+            assert!(error.contains(told), "{error}");
+        }
+    }
+
+    #[test]
+    fn deep_nesting_is_an_error() {
+        let text = format!(
+            r#"{{"type":"LineString","coordinates":{}"#,
+            "[".repeat(100_000)
+        );
+        assert!(parse(&text).is_err());
+    }
+}

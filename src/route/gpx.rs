@@ -1,0 +1,237 @@
+//! GPX 1.0 and 1.1: tracks and routes, in one pass.
+
+use super::columns::{self, Quantity, quantity};
+use super::faults::{Faults, Positions, counted};
+use super::gpx_point::{OpenPoint, Spot};
+use super::xml::{self, End, Pieces};
+use super::{Recording, RouteError};
+use quick_xml::{Reader, events::Event};
+
+/// The elements that matter; what lies in any other is `Other`.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Element {
+    Document,
+    Root,
+    Track,
+    Segment,
+    Route,
+    Name,
+    Point,
+    Elevation,
+    Time,
+    Extensions,
+    Sensor(Quantity),
+    Waypoint,
+    Other,
+}
+
+/// All tracks and routes that have points, in file order. Waypoints are passed over.
+pub(super) fn parse(text: &str) -> Result<Vec<Recording>, RouteError> {
+    let mut reader = Reader::from_str(text);
+    reader.config_mut().allow_dangling_amp = true;
+    let mut state = State::new(text);
+    let end = loop {
+        let event = reader.read_event();
+        state.spot.offset = reader.buffer_position();
+        match event {
+            Ok(Event::Start(tag)) => {
+                state.open(tag.local_name().into_inner(), tag.attributes_raw())
+            }
+            Ok(Event::Empty(tag)) => {
+                state.open(tag.local_name().into_inner(), tag.attributes_raw());
+                state.close();
+            }
+            Ok(Event::End(_)) => state.close(),
+            Ok(Event::Text(piece)) if state.holds_text() => state.text.push(piece.into_inner()),
+            Ok(Event::CData(piece)) if state.holds_text() => state.text.push(piece.into_inner()),
+            Ok(Event::GeneralRef(reference)) if state.holds_text() => {
+                state.text.push_reference(&reference)
+            }
+            Ok(Event::Eof) if state.inside.is_empty() => break End::Whole,
+            Ok(Event::Eof) => break End::CutShort,
+            Ok(_) => {}
+            Err(error) => break xml::end_or_error(&error, text, reader.error_position())?,
+        }
+    };
+    state.finish(end)
+}
+
+struct State<'a> {
+    /// The elements around the current one, outermost first.
+    inside: Vec<Element>,
+    current: Element,
+    text: Pieces<'a>,
+    spot: Spot<'a>,
+    recording: Recording,
+    faults: Faults,
+    point: OpenPoint,
+    /// The next point starts a segment.
+    segment_opens: bool,
+    recordings: Vec<Recording>,
+    positions: Positions,
+    empty_lines: usize,
+    waypoints: usize,
+}
+
+impl<'a> State<'a> {
+    fn new(text: &'a str) -> Self {
+        Self {
+            inside: Vec::new(),
+            current: Element::Document,
+            text: Pieces::default(),
+            spot: Spot { text, offset: 0 },
+            recording: Recording::default(),
+            faults: Faults::default(),
+            point: OpenPoint::default(),
+            segment_opens: false,
+            recordings: Vec::new(),
+            positions: Positions::default(),
+            empty_lines: 0,
+            waypoints: 0,
+        }
+    }
+
+    fn holds_text(&self) -> bool {
+        matches!(
+            self.current,
+            Element::Elevation | Element::Time | Element::Name | Element::Sensor(_)
+        )
+    }
+
+    fn open(&mut self, local_name: &str, attributes: &str) {
+        let element = child(self.current, local_name);
+        self.inside.push(self.current);
+        self.current = element;
+        match element {
+            Element::Point => {
+                self.point =
+                    OpenPoint::begin(attributes, self.spot, &mut self.positions, &mut self.faults)
+            }
+            Element::Track | Element::Route | Element::Segment => self.segment_opens = true,
+            Element::Waypoint => self.waypoints += 1,
+            Element::Other => {}
+            _ => self.text.clear(),
+        }
+    }
+
+    fn close(&mut self) {
+        match self.current {
+            Element::Elevation => {
+                self.point
+                    .elevation(self.text.as_str(), self.spot, &mut self.faults)
+            }
+            Element::Time => self
+                .point
+                .time(self.text.as_str(), self.spot, &mut self.faults),
+            Element::Sensor(quantity) => {
+                self.point
+                    .sensor(quantity, self.text.as_str(), self.spot, &mut self.faults)
+            }
+            Element::Point => self.close_point(),
+            Element::Name => self.recording.name = self.text.to_name(),
+            Element::Track | Element::Route => self.close_line(),
+            _ => {}
+        }
+        self.current = self.inside.pop().unwrap_or(Element::Document);
+    }
+
+    fn close_point(&mut self) {
+        let Some(point) = self.point.point else {
+            return;
+        };
+        let index = self.recording.points.len();
+        if self.segment_opens {
+            self.recording.segment_starts.push(index);
+            self.segment_opens = false;
+        }
+        self.recording.points.push(point);
+        columns::push(&mut self.recording.sensors, index, &self.point.reading);
+    }
+
+    fn close_line(&mut self) {
+        let mut recording = std::mem::take(&mut self.recording);
+        let faults = std::mem::take(&mut self.faults);
+        if recording.points.is_empty() {
+            self.empty_lines += 1;
+            return;
+        }
+        columns::fill(&mut recording.sensors, recording.points.len());
+        faults.tell(&mut recording.warnings);
+        self.recordings.push(recording);
+    }
+
+    fn finish(mut self, end: End) -> Result<Vec<Recording>, RouteError> {
+        let line = xml::line_of(self.spot.text, self.spot.offset);
+        // What is open at the end of a file that is cut short counts as far as it goes.
+        let cut_points = self.recording.points.len();
+        if cut_points > 0 {
+            self.close_line();
+        }
+        self.positions.check()?;
+        let points: usize = self
+            .recordings
+            .iter()
+            .map(|recording| recording.points.len())
+            .sum();
+        if end == End::CutShort && points < 2 {
+            return Err(RouteError::CutShort { line, points });
+        }
+        if end == End::CutShort
+            && let Some(last) = self.recordings.last_mut()
+        {
+            let points = counted(last.points.len(), "point", "points");
+            last.warnings.push(format!("the file ends in the middle, on line {line}, after {points}; what was there is used"));
+        }
+        let Some(first) = self.recordings.first_mut() else {
+            return Err(RouteError::NoLine {
+                what: self.what_there_is(),
+            });
+        };
+        if self.empty_lines > 0 {
+            let lines = counted(self.empty_lines, "track or route", "tracks or routes");
+            first
+                .warnings
+                .push(format!("{lines} without points in this file left out"));
+        }
+        Ok(self.recordings)
+    }
+
+    fn what_there_is(&self) -> String {
+        if self.empty_lines > 0 {
+            let lines = counted(self.empty_lines, "track or route", "tracks or routes");
+            return format!("{lines} without points");
+        }
+        match self.waypoints {
+            0 => "no track and no route".into(),
+            waypoints => format!(
+                "{}, but no track and no route",
+                counted(waypoints, "waypoint", "waypoints")
+            ),
+        }
+    }
+}
+
+fn child(parent: Element, local_name: &str) -> Element {
+    match (parent, local_name) {
+        (Element::Other, _) => Element::Other,
+        // Some writers leave the segment out.
+        (Element::Segment | Element::Track, "trkpt") | (Element::Route, "rtept") => Element::Point,
+        (Element::Point, "ele") => Element::Elevation,
+        (Element::Point, "time") => Element::Time,
+        (Element::Point, "extensions") => Element::Extensions,
+        // GPX 1.0 has private elements beside its own, without a wrapper.
+        (Element::Point, name) => quantity(name).map_or(Element::Other, Element::Sensor),
+        (Element::Extensions, name) => quantity(name).map_or(Element::Extensions, Element::Sensor),
+        (Element::Track, "trkseg") => Element::Segment,
+        (Element::Track | Element::Route, "name") => Element::Name,
+        (Element::Root, "trk") => Element::Track,
+        (Element::Root, "rte") => Element::Route,
+        (Element::Root, "wpt") => Element::Waypoint,
+        (Element::Document, "gpx") => Element::Root,
+        _ => Element::Other,
+    }
+}
+
+#[cfg(test)]
+#[path = "gpx_tests.rs"]
+mod tests;

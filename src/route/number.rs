@@ -1,0 +1,113 @@
+//! Decimal numbers from bytes, exactly rounded.
+
+/// Powers of ten that a double holds exactly.
+const POWERS: [f64; 23] = [
+    1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15, 1e16,
+    1e17, 1e18, 1e19, 1e20, 1e21, 1e22,
+];
+
+/// Whole numbers up to here are doubles without rounding.
+const EXACT: u64 = 1 << 53;
+
+/// A finite decimal number with white space around it allowed; `None` for anything else, `NaN` and `inf` too.
+///
+/// The nearest double, as `str::parse` gives: a quotient of two exact doubles is rounded once (Clinger 1990, "How to read
+/// floating point numbers accurately"); whatever has too many digits for that goes the long way.
+pub(super) fn decimal(bytes: &[u8]) -> Option<f64> {
+    let bytes = bytes.trim_ascii();
+    short_decimal(bytes).or_else(|| long_decimal(bytes))
+}
+
+fn short_decimal(bytes: &[u8]) -> Option<f64> {
+    let (negative, digits) = match bytes {
+        [b'-', rest @ ..] => (true, rest),
+        [b'+', rest @ ..] => (false, rest),
+        _ => (false, bytes),
+    };
+    // Nineteen digits and a point never overflow the mantissa.
+    if digits.len() > 20 {
+        return None;
+    }
+    let mut mantissa = 0_u64;
+    let mut seen = 0_usize;
+    let mut point = None;
+    for (i, byte) in digits.iter().enumerate() {
+        match byte {
+            b'0'..=b'9' if seen < 19 => {
+                mantissa = mantissa * 10 + u64::from(byte - b'0');
+                seen += 1;
+            }
+            b'.' if point.is_none() => point = Some(i),
+            _ => return None,
+        }
+    }
+    if seen == 0 || mantissa > EXACT {
+        return None;
+    }
+    let decimals = point.map_or(0, |point| digits.len() - point - 1);
+    let value = mantissa as f64 / POWERS.get(decimals)?;
+    Some(if negative { -value } else { value })
+}
+
+fn long_decimal(bytes: &[u8]) -> Option<f64> {
+    let allowed = |byte: &u8| matches!(byte, b'0'..=b'9' | b'+' | b'-' | b'.' | b'e' | b'E');
+    if !bytes.iter().all(allowed) {
+        return None;
+    }
+    let value: f64 = std::str::from_utf8(bytes).ok()?.parse().ok()?;
+    value.is_finite().then_some(value)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::decimal;
+    use proptest::prelude::*;
+
+    #[test]
+    fn numbers_are_read_with_sign_point_exponent_and_spaces() {
+        assert_eq!(decimal(b"47.4844814278"), Some(47.4844814278));
+        assert_eq!(
+            decimal(b" -121.97232423350215\n"),
+            Some(-121.97232423350215)
+        );
+        assert_eq!(decimal(b"+.5"), Some(0.5));
+        assert_eq!(decimal(b"5."), Some(5.0));
+        assert_eq!(decimal(b"1.25e2"), Some(125.0));
+        assert_eq!(decimal(b"0000000000000000000000000001"), Some(1.0));
+        assert_eq!(decimal(b"-0").map(f64::to_bits), Some((-0.0_f64).to_bits()));
+    }
+
+    #[test]
+    fn what_is_no_finite_number_is_refused() {
+        for bad in [
+            "",
+            " ",
+            ".",
+            "-",
+            "NaN",
+            "inf",
+            "-infinity",
+            "1e400",
+            "12,5",
+            "1.2.3",
+            "0x10",
+            "4 7",
+            "12m",
+            "--1",
+        ] {
+            assert_eq!(decimal(bad.as_bytes()), None, "{bad}");
+        }
+    }
+
+    proptest! {
+        #[test]
+        fn every_double_comes_back_as_it_was(value in -1e6_f64..1e6) {
+            prop_assert_eq!(decimal(value.to_string().as_bytes()), Some(value));
+        }
+
+        #[test]
+        fn digits_are_rounded_as_the_standard_library_does(text in "-?[0-9]{1,12}\\.[0-9]{0,14}") {
+            prop_assert_eq!(decimal(text.as_bytes()), text.parse().ok());
+        }
+    }
+}
