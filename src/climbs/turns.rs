@@ -9,7 +9,7 @@
 //! exact; `docs/method.md` states the gap against trying every set of turns on small cases.
 
 use crate::profile::smoother::{Smooth, smooth_with_turns};
-use crate::profile::{Dynamics, Noise, Observation, Profile, kalman::Belief};
+use crate::profile::{Dynamics, Noise, Profile, kalman::Belief};
 
 /// What a turn pays, in units of twice the log-likelihood: a road turns about every 500 m, so one 10 m step in 50 holds
 /// a turn, and −2 ln(1/50) is 7.8. A third of it cuts wander into pieces, thrice of it misses steps of two points.
@@ -20,12 +20,12 @@ pub const TURN_SD: f64 = 0.04;
 pub const WANDER_SHARE: f64 = 0.05;
 /// Distance over which that wander is correlated, in metres.
 pub const WANDER_M: f64 = 150.0;
+/// On steeper ground than this (rise over run) the wander grows no more.
+const STEEPEST_WANDER: f64 = 0.15;
 /// A hypothesis this much worse than the best, beyond a turn's cost, is dropped.
 const SLACK: f64 = 6.0;
 /// More hypotheses than this are never needed at once.
 const MOST_HYPOTHESES: usize = 64;
-/// A surprise of more standard deviations than this is a bad fix, not evidence.
-const BAD_FIX_SD: f64 = 5.0;
 
 /// A stretch between two turns.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -52,7 +52,7 @@ pub struct Pieces {
 /// Cuts a profile at its turns.
 pub fn pieces(profile: &Profile) -> Pieces {
     let step_m = profile.spacing_m;
-    let turns = turns(&profile.observations, step_m, &profile.noise);
+    let turns = turns(profile);
     let dynamics = steady_dynamics(step_m, &profile.noise, TYPICAL_GRADE);
     let smooth = smooth_with_turns(&profile.observations, &dynamics, &turns, TURN_SD * TURN_SD);
     let mut marks = vec![0];
@@ -88,7 +88,7 @@ pub fn steady_dynamics(step_m: f64, noise: &Noise, grade: f64) -> Dynamics {
 
 /// Variance of elevation that a steady road's wander adds over a run (metres), in m².
 pub fn wander_m2(grade: f64, run_m: f64) -> f64 {
-    let sd = WANDER_SHARE * (grade.abs() + 0.01);
+    let sd = WANDER_SHARE * (grade.abs().min(STEEPEST_WANDER) + 0.01);
     2.0 * sd * sd * WANDER_M * run_m
 }
 
@@ -96,31 +96,33 @@ struct Hypothesis {
     belief: Belief,
     cost: f64,
     last_turn: usize,
+    doubts: u32,
 }
 
 /// The nodes at which the road turns, in order.
-pub fn turns(observations: &[Observation], step_m: f64, noise: &Noise) -> Vec<usize> {
-    let mut dynamics = steady_dynamics(step_m, noise, TYPICAL_GRADE);
+pub fn turns(profile: &Profile) -> Vec<usize> {
+    let observations = &profile.observations;
+    let mut dynamics = steady_dynamics(profile.spacing_m, &profile.noise, TYPICAL_GRADE);
     let first = observations.iter().find(|o| o.count > 0).map_or(0.0, |o| o.elevation_m);
     // Each entry is a turn's node and the entry of the turn before it; entry 0 is the route's start.
     let mut history: Vec<(usize, usize)> = vec![(0, 0)];
-    let mut live = vec![Hypothesis { belief: Belief::start(first, &dynamics), cost: 0.0, last_turn: 0 }];
+    let mut live = vec![Hypothesis { belief: Belief::start(first, &dynamics), cost: 0.0, last_turn: 0, doubts: 0 }];
     for (node, seen) in observations.iter().enumerate() {
+        dynamics.elevation_drift_m2 = wander_m2(profile.grade_pct[node] / 100.0, profile.spacing_m);
         for hypothesis in &mut live {
             if node > 0 {
-                dynamics.elevation_drift_m2 = wander_m2(hypothesis.belief.mean[1], step_m);
                 hypothesis.belief.step(&dynamics);
             }
             if seen.count > 0 {
-                weigh(hypothesis, seen, &dynamics);
+                hypothesis.cost += hypothesis.belief.weigh(seen, &dynamics, &mut hypothesis.doubts).1;
             }
         }
         let Some(best) = live.iter().min_by(|a, b| a.cost.total_cmp(&b.cost)) else { break };
         let lowest = best.cost;
-        let mut belief = best.belief;
+        let (mut belief, doubts) = (best.belief, best.doubts);
         belief.cov[1][1] += TURN_SD * TURN_SD;
         history.push((node, best.last_turn));
-        let turned = Hypothesis { belief, cost: lowest + TURN_COST, last_turn: history.len() - 1 };
+        let turned = Hypothesis { belief, cost: lowest + TURN_COST, last_turn: history.len() - 1, doubts };
         live.retain(|h| h.cost <= lowest + TURN_COST + SLACK);
         if live.len() >= MOST_HYPOTHESES {
             live.sort_by(|a, b| a.cost.total_cmp(&b.cost));
@@ -140,15 +142,4 @@ pub fn turns(observations: &[Observation], step_m: f64, noise: &Noise) -> Vec<us
     found.reverse();
     found.dedup();
     found
-}
-
-fn weigh(hypothesis: &mut Hypothesis, seen: &Observation, dynamics: &Dynamics) {
-    let lesson = hypothesis.belief.expect(seen, dynamics);
-    let bad = BAD_FIX_SD * BAD_FIX_SD;
-    if lesson.surprise_m.powi(2) > bad * lesson.variance_m2 {
-        hypothesis.cost += bad + lesson.variance_m2.ln();
-    } else {
-        hypothesis.cost += lesson.cost();
-        hypothesis.belief.learn(&lesson);
-    }
 }

@@ -6,6 +6,13 @@
 
 use super::Noise;
 
+/// An observation this many standard deviations away from what was expected is not believed.
+const DISBELIEF_SD: f64 = 5.0;
+/// After this many disbelieved observations on end, the road is believed to be where they say.
+const PATIENCE: u32 = 6;
+/// Standard deviation of the grade (rise over run) where nothing is known of it.
+const START_GRADE_SD: f64 = 0.1;
+
 /// The elevations recorded nearest to one node.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
 pub struct Observation {
@@ -73,7 +80,7 @@ impl Belief {
     pub fn start(elevation_m: f64, dynamics: &Dynamics) -> Self {
         let mut cov = [[0.0; 3]; 3];
         cov[0][0] = 1e4;
-        cov[1][1] = 0.01;
+        cov[1][1] = START_GRADE_SD * START_GRADE_SD;
         cov[2][2] = dynamics.error_m2;
         Belief { mean: [elevation_m, 0.0, 0.0], cov }
     }
@@ -104,6 +111,29 @@ impl Belief {
             variance_m2,
             gain: [c0 / variance_m2, c1 / variance_m2, c2 / variance_m2],
         }
+    }
+
+    /// Takes in an observation unless it is too far off to be true; says what it taught, and its cost (see [`Lesson::cost`]).
+    ///
+    /// A road can't jump, so an elevation that is [`DISBELIEF_SD`] standard deviations off is a bad fix and teaches
+    /// nothing. When [`PATIENCE`] of them have come on end (counted in `doubts`), it was the belief that was wrong.
+    pub fn weigh(&mut self, seen: &Observation, d: &Dynamics, doubts: &mut u32) -> (Option<Lesson>, f64) {
+        let mut lesson = self.expect(seen, d);
+        let bad = DISBELIEF_SD * DISBELIEF_SD;
+        let mut cost = lesson.cost();
+        if lesson.surprise_m.powi(2) > bad * lesson.variance_m2 {
+            cost = bad + lesson.variance_m2.ln();
+            if *doubts < PATIENCE {
+                *doubts += 1;
+                return (None, cost);
+            }
+            self.cov[0][0] += lesson.surprise_m.powi(2);
+            self.cov[1][1] += START_GRADE_SD * START_GRADE_SD;
+            lesson = self.expect(seen, d);
+        }
+        *doubts = 0;
+        self.learn(&lesson);
+        (Some(lesson), cost)
     }
 
     /// Changes the belief by a lesson.

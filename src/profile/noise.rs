@@ -2,7 +2,8 @@
 //!
 //! Second differences `z(s+h) − 2 z(s) + z(s−h)` see no constant grade. Their mean square as a function of the lag h shows
 //! noise and road apart: independent errors raise it alike at all lags, correlated errors up to their correlation length,
-//! the road's own bends with the cube of the lag. The four sizes are fitted to it together.
+//! the road's own bends with the cube of the lag. The noise is fitted on the steadiest third of the road, where there is
+//! least road to mistake for it, uphill as far as there is enough of that; then the road's own wander on all of it.
 
 use super::Observation;
 
@@ -22,42 +23,117 @@ pub struct Noise {
 /// What is believed of a recording before it is looked at, as centre and width of the logarithm. Only what the
 /// second differences leave open is decided by it; the widths span a barometer to a bare satellite fix.
 const PRIOR: [(f64, f64); 4] = [
-    (0.0, 1.5),    // ln of 1 m
-    (4.4, 0.6),    // ln of 80 m
-    (-2.3, 1.0),   // ln of 0.1 m
-    (-12.3, 1.0),  // ln of 4.5e-6 per metre: 3 % of grade that changes every 400 m
+    (0.0, 1.5),   // ln of 1 m
+    (4.4, 0.6),   // ln of 80 m
+    (-2.3, 1.0),  // ln of 0.1 m
+    (-15.9, 1.0), // ln of 1.2e-7 per metre: a 5 % road that wanders by 0.3 points over 150 m
 ];
+/// The same for the wander of all of a road: 3 % of grade that changes every 400 m is 4.5e-6 per metre.
+const ALL_ROAD_PRIOR: (f64, f64) = (-12.3, 1.5);
 /// Distance over which a road's grade forgets itself, in metres, only for the shape at long lags.
 const ROAD_MEMORY_M: f64 = 400.0;
 /// How far the logarithm of a mean square may be off by chance; tells how much the data weighs against [`PRIOR`].
 const LOG_SCATTER: f64 = 0.15;
 /// Lags that are looked at, in metres.
-const LAGS_M: [f64; 12] = [10.0, 20.0, 30.0, 40.0, 60.0, 80.0, 120.0, 160.0, 220.0, 300.0, 420.0, 600.0];
-/// Share of the smallest second differences that is used: spikes and kinks in the road are in the rest.
-const TRIM: f64 = 0.9;
-/// Mean square of the middle 90 % of a normal variable over its variance.
-const TRIMMED_SHARE: f64 = 0.6230;
+const LAGS_M: [f64; 11] = [10.0, 20.0, 30.0, 40.0, 60.0, 80.0, 120.0, 160.0, 220.0, 300.0, 420.0];
+/// Lags by which the steadiest blocks are told: where a road's bends outgrow a fine recording's noise, in metres.
+const TELLING_LAGS_M: std::ops::RangeInclusive<f64> = 60.0..=220.0;
+/// Length of a block, in metres: many correlation lengths, few climbs.
+const BLOCK_M: f64 = 1000.0;
+/// Share of the blocks that the noise is fitted on.
+const STEADIEST_SHARE: f64 = 1.0 / 3.0;
+/// Mean grade (rise over run) from which a block counts as uphill, where the noise matters most.
+const UPHILL: f64 = 0.02;
+/// This many uphill blocks are enough to leave the others out.
+const ENOUGH_UPHILL: usize = 6;
 
 /// Estimates the noise from the observations of an even line.
 pub fn estimate(observations: &[Observation], spacing_m: f64) -> Noise {
     let (elevation_m, typical_gap_m) = resample(observations, spacing_m);
-    let mut seen: Vec<(f64, f64)> = Vec::with_capacity(LAGS_M.len());
-    for lag_m in LAGS_M {
-        let lag = (lag_m / spacing_m).round() as usize;
-        if lag_m < typical_gap_m || lag == 0 || elevation_m.len() < 3 * lag + 20 {
-            continue;
-        }
-        if let Some(mean_square) = second_difference_m2(&elevation_m, lag) {
-            seen.push((lag as f64 * spacing_m, mean_square));
-        }
-    }
-    let misfit = |logs: &[f64; 4]| {
-        let noise = from_logs(logs);
-        let data: f64 = seen.iter().map(|&(h, d)| ((d.ln() - expected_m2(&noise, h).ln()) / LOG_SCATTER).powi(2)).sum();
-        let prior: f64 = logs.iter().zip(PRIOR).map(|(x, (centre, width))| ((x - centre) / width).powi(2)).sum();
-        data + prior
+    let lags: Vec<usize> = LAGS_M
+        .iter()
+        .filter(|lag_m| **lag_m >= typical_gap_m)
+        .map(|lag_m| ((lag_m / spacing_m).round() as usize).max(1))
+        .filter(|lag| elevation_m.len() > 2 * lag + 10)
+        .collect();
+    let blocks = blocks(&elevation_m, &lags, spacing_m);
+    let steady = mean_squares(&steadiest(&blocks, &lags, spacing_m), &lags, spacing_m);
+    let noise_fit = |logs: &[f64; 4]| misfit(logs, &steady, &PRIOR);
+    let noise = descend(noise_fit, PRIOR.map(|(centre, _)| centre));
+    let everything: Vec<&Block> = blocks.iter().collect();
+    let all = mean_squares(&everything, &lags, spacing_m);
+    let road_fit = |drift: &[f64; 1]| {
+        let logs = [noise[0], noise[1], noise[2], drift[0]];
+        misfit(&logs, &all, &[(logs[0], 1.0), (logs[1], 1.0), (logs[2], 1.0), ALL_ROAD_PRIOR])
     };
-    from_logs(&descend(misfit, PRIOR.map(|(centre, _)| centre)))
+    let road = descend(road_fit, [ALL_ROAD_PRIOR.0]);
+    from_logs(&[noise[0], noise[1], noise[2], road[0]])
+}
+
+/// A block of road: its mean grade, and the mean square of its second differences at each lag (m²).
+struct Block {
+    grade: f64,
+    mean_square_m2: Vec<f64>,
+}
+
+fn blocks(elevation_m: &[f64], lags: &[usize], spacing_m: f64) -> Vec<Block> {
+    let long = ((BLOCK_M / spacing_m) as usize).clamp(1, elevation_m.len());
+    (0..elevation_m.len() / long)
+        .map(|b| {
+            let (from, to) = (b * long, (b + 1) * long);
+            let mean_square_m2 = lags.iter().map(|&lag| second_difference_m2(elevation_m, from, to, lag)).collect();
+            let last = (to).min(elevation_m.len() - 1);
+            let grade = (elevation_m[last] - elevation_m[from]) / ((last - from).max(1) as f64 * spacing_m);
+            Block { grade, mean_square_m2 }
+        })
+        .collect()
+}
+
+/// Mean square of the second differences at a lag (nodes) about the nodes of a block, in m²; NaN where there are none.
+fn second_difference_m2(elevation_m: &[f64], from: usize, to: usize, lag: usize) -> f64 {
+    let (from, to) = (from.max(lag), to.min(elevation_m.len().saturating_sub(lag)));
+    if from >= to {
+        return f64::NAN;
+    }
+    let z = elevation_m;
+    let sum: f64 = (from..to).map(|i| (z[i + lag] - 2.0 * z[i] + z[i - lag]).powi(2)).sum();
+    sum / (to - from) as f64
+}
+
+/// The third of the blocks with least bend at the telling lags, of the uphill ones if there are enough.
+fn steadiest<'a>(blocks: &'a [Block], lags: &[usize], spacing_m: f64) -> Vec<&'a Block> {
+    let uphill: Vec<&Block> = blocks.iter().filter(|b| b.grade >= UPHILL).collect();
+    let mut pool = if uphill.len() >= ENOUGH_UPHILL { uphill } else { blocks.iter().collect() };
+    let bend = |block: &Block| -> f64 {
+        let telling = lags.iter().zip(&block.mean_square_m2).filter(|(lag, square)| {
+            TELLING_LAGS_M.contains(&(**lag as f64 * spacing_m)) && square.is_finite()
+        });
+        telling.map(|(_, square)| square.max(1e-9).ln()).sum()
+    };
+    pool.sort_by(|a, b| bend(a).total_cmp(&bend(b)));
+    pool.truncate(((pool.len() as f64 * STEADIEST_SHARE).ceil() as usize).max(1));
+    pool
+}
+
+/// Lag (metres) and mean square (m²) over some blocks; the logarithms are averaged, so that one bad block is one.
+fn mean_squares(blocks: &[&Block], lags: &[usize], spacing_m: f64) -> Vec<(f64, f64)> {
+    lags.iter()
+        .enumerate()
+        .filter_map(|(i, &lag)| {
+            let logs: Vec<f64> =
+                blocks.iter().map(|b| b.mean_square_m2[i]).filter(|s| s.is_finite()).map(|s| s.max(1e-6).ln()).collect();
+            (!logs.is_empty())
+                .then(|| (lag as f64 * spacing_m, (logs.iter().sum::<f64>() / logs.len() as f64).exp()))
+        })
+        .collect()
+}
+
+fn misfit(logs: &[f64; 4], seen: &[(f64, f64)], prior: &[(f64, f64); 4]) -> f64 {
+    let noise = from_logs(logs);
+    let data: f64 =
+        seen.iter().map(|&(h, d)| ((d.ln() - expected_m2(&noise, h).ln()) / LOG_SCATTER).powi(2)).sum();
+    let open: f64 = logs.iter().zip(prior).map(|(x, (centre, width))| ((x - centre) / width).powi(2)).sum();
+    data + open
 }
 
 impl Noise {
@@ -114,20 +190,6 @@ fn resample(observations: &[Observation], spacing_m: f64) -> (Vec<f64>, f64) {
     (elevation_m, typical_gap_m)
 }
 
-/// Trimmed mean square of the second differences at a lag of nodes, in m².
-fn second_difference_m2(elevation_m: &[f64], lag: usize) -> Option<f64> {
-    let mut sizes: Vec<f64> = (lag..elevation_m.len() - lag)
-        .map(|i| (elevation_m[i + lag] - 2.0 * elevation_m[i] + elevation_m[i - lag]).abs())
-        .collect();
-    let kept = (sizes.len() as f64 * TRIM) as usize;
-    if kept < 10 {
-        return None;
-    }
-    let (smaller, _, _) = sizes.select_nth_unstable_by(kept, f64::total_cmp);
-    let mean_square = smaller.iter().map(|d| d * d).sum::<f64>() / kept as f64 / TRIMMED_SHARE;
-    Some(mean_square.max(1e-6))
-}
-
 /// Mean square of second differences at a lag (metres) that this noise and road would show, in m².
 fn expected_m2(noise: &Noise, lag_m: f64) -> f64 {
     let error = |h: f64| 2.0 * noise.sd_m.powi(2) * (1.0 - (-h / noise.correlation_m).exp());
@@ -150,13 +212,13 @@ fn from_logs(logs: &[f64; 4]) -> Noise {
 }
 
 /// Pattern search (Hooke and Jeeves, J. ACM 8, 1961, 212–229) without the pattern move: coordinates in turn, steps halved.
-fn descend(misfit: impl Fn(&[f64; 4]) -> f64, start: [f64; 4]) -> [f64; 4] {
+fn descend<const N: usize>(misfit: impl Fn(&[f64; N]) -> f64, start: [f64; N]) -> [f64; N] {
     let mut best = start;
     let mut lowest = misfit(&best);
     let mut step = 0.8;
     while step > 0.01 {
         let mut improved = false;
-        for axis in 0..4 {
+        for axis in 0..N {
             for sign in [1.0, -1.0] {
                 let mut trial = best;
                 trial[axis] += sign * step;

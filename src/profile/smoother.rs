@@ -5,11 +5,6 @@
 
 use super::kalman::{Belief, Dynamics, Lesson, Observation};
 
-/// An observation this many standard deviations away from what was expected is not believed.
-const DISBELIEF_SD: f64 = 6.0;
-/// After this many disbelieved observations on end, the road is believed to have jumped.
-const PATIENCE: u32 = 8;
-
 /// Smoothed elevation and grade at each node.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Smooth {
@@ -68,7 +63,7 @@ fn filter(
 ) -> Vec<(Belief, Option<Lesson>)> {
     let first = observations.iter().find(|o| o.count > 0).map_or(0.0, |o| o.elevation_m);
     let mut belief = Belief::start(first, dynamics);
-    let mut disbelieved = 0;
+    let mut doubts = 0;
     let mut turns = turns.iter().peekable();
     let mut forward = Vec::with_capacity(observations.len());
     for (i, seen) in observations.iter().enumerate() {
@@ -77,20 +72,7 @@ fn filter(
         }
         let mut learned = None;
         if seen.count > 0 {
-            let lesson = belief.expect(seen, dynamics);
-            let far_off = lesson.surprise_m.powi(2) > DISBELIEF_SD.powi(2) * lesson.variance_m2;
-            if far_off && disbelieved < PATIENCE {
-                disbelieved += 1;
-            } else {
-                if far_off {
-                    belief.cov[0][0] += lesson.surprise_m.powi(2);
-                    belief.cov[1][1] += 0.01;
-                }
-                let lesson = belief.expect(seen, dynamics);
-                belief.learn(&lesson);
-                disbelieved = 0;
-                learned = Some(lesson);
-            }
+            (learned, _) = belief.weigh(seen, dynamics, &mut doubts);
         }
         forward.push((belief, learned));
         if turns.peek() == Some(&&i) {

@@ -72,12 +72,12 @@ pub(super) fn merge_repeats(line: &mut Line) -> Repeats {
     let mut kept = vec![true; line.points.len()];
     let mut repeats = Count::default();
     let mut last = 0;
-    for i in 1..line.points.len() {
+    for (i, kept) in kept.iter_mut().enumerate().skip(1) {
         if line.between_m(last, i) > SAME_M {
             last = i;
             continue;
         }
-        kept[i] = false;
+        *kept = false;
         repeats.see(1, line.origin[i]);
         let later = line.points[i];
         let first = &mut line.points[last];

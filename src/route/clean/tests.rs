@@ -88,9 +88,9 @@ fn repeated_points_are_merged_and_the_first_time_stays() {
 fn an_impossible_fix_and_a_run_of_them_are_left_out() {
     let mut points = ride(100);
     points[30].lon_deg += 0.01;
-    for i in 60..64 {
-        points[i].lat_deg += 0.02;
-    }
+    points[60..64]
+        .iter_mut()
+        .for_each(|point| point.lat_deg += 0.02);
     let route = cleaned(points);
     assert_eq!(route.points.len(), 95);
     assert!((route.length_m - 990.0).abs() < 0.1, "{}", route.length_m);
