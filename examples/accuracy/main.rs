@@ -1,0 +1,87 @@
+//! Makes the table of accuracy: known roads, recorded in five ways, and how well their climbs are found again.
+//!
+//! ```text
+//! cargo run --release --example accuracy -- --seeds 1000..1040 --floor 400
+//! cargo run --release --example accuracy -- --seeds 1000..1040 --write-gpx folder
+//! cargo run --release --example accuracy -- --score folder/analyst.json
+//! ```
+#![allow(clippy::print_stdout, reason = "the table is what this program is for")]
+
+#[path = "../../tests/truth/mod.rs"]
+mod truth;
+
+use std::error::Error;
+use std::ops::Range;
+use std::path::PathBuf;
+
+use clap::Parser;
+use hillwright::route::Recording;
+use truth::score::Found;
+use truth::{bench, exchange, recording, road, table};
+
+/// Whatever finds climbs.
+type Finder = fn(&Recording) -> Vec<Found>;
+
+const FINDER: Finder = truth::pipeline::find_climbs;
+
+/// The climbs that are there, and the climbs that are found.
+#[derive(Parser)]
+struct Arguments {
+    /// Seeds of the roads, as FROM..TO without TO
+    #[arg(long, default_value = "1000..1020", value_parser = parse_seeds)]
+    seeds: Range<u64>,
+    /// Only write the recordings as GPX, and the truth as JSON, into this folder
+    #[arg(long, value_name = "DIR")]
+    write_gpx: Option<PathBuf>,
+    /// Score the climbs in this JSON file instead of finding them
+    #[arg(long, value_name = "FILE")]
+    score: Option<PathBuf>,
+    /// Also print the floor, from this many simulated climbs a kind
+    #[arg(long, value_name = "CLIMBS")]
+    floor: Option<usize>,
+    /// Also list each climb that was missed and each that is not there
+    #[arg(long)]
+    list: bool,
+}
+
+fn main() -> Result<(), Box<dyn Error>> {
+    let arguments = Arguments::parse();
+    if let Some(folder) = &arguments.write_gpx {
+        exchange::write_folder(folder, arguments.seeds)?;
+        return Ok(());
+    }
+    let tallies = match &arguments.score {
+        Some(file) => exchange::score_file(file)?,
+        None => bench::run(arguments.seeds.clone(), FINDER),
+    };
+    println!("{}", table::score_table(&tallies));
+    if let Some(climbs) = arguments.floor {
+        let floors = truth::floor::simulate_all(climbs);
+        println!("{}", table::floor_table(&floors, &tallies));
+    }
+    if arguments.list {
+        list(arguments.seeds);
+    }
+    Ok(())
+}
+
+fn list(seeds: Range<u64>) {
+    for seed in seeds {
+        let road = road::Road::draw(seed);
+        for kind in recording::Kind::ALL {
+            let found = FINDER(&recording::record(&road, kind).recording);
+            for complaint in bench::complaints(&road, kind, &found) {
+                println!("{complaint}");
+            }
+        }
+    }
+}
+
+fn parse_seeds(text: &str) -> Result<Range<u64>, String> {
+    let (from, to) = text.split_once("..").ok_or("seeds are given as FROM..TO")?;
+    let number = |part: &str| {
+        part.parse()
+            .map_err(|_| format!("'{part}' is no whole number"))
+    };
+    Ok(number(from)?..number(to)?)
+}

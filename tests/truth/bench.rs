@@ -1,0 +1,54 @@
+//! A run over many seeds and all kinds.
+
+use hillwright::route::Recording;
+
+use super::recording::{Kind, record};
+use super::road::Road;
+use super::score::{Found, Tally, match_climbs, place_on_road, score};
+
+/// Scores a finder on the roads of these seeds, each recorded in every way.
+pub fn run(
+    seeds: impl Iterator<Item = u64>,
+    find: impl Fn(&Recording) -> Vec<Found>,
+) -> Vec<(Kind, Tally)> {
+    let mut tallies = Kind::ALL.map(|kind| (kind, Tally::default()));
+    for seed in seeds {
+        let road = Road::draw(seed);
+        for (kind, tally) in &mut tallies {
+            let found = find(&record(&road, *kind).recording);
+            tally.add(&score(&road, &place_on_road(&road, &found)));
+        }
+    }
+    tallies.into()
+}
+
+/// What went wrong on one recording, a line each: true climbs that were missed and found ones that are not there.
+pub fn complaints(road: &Road, kind: Kind, found: &[Found]) -> Vec<String> {
+    let found = place_on_road(road, found);
+    let matches = match_climbs(&road.true_climbs, &found);
+    let label = format!("road {} {}", road.seed, kind.name());
+    let missed = road
+        .true_climbs
+        .iter()
+        .enumerate()
+        .filter(|(t, _)| matches.iter().all(|(used, _)| used != t))
+        .map(|(_, climb)| ("missed", climb.start_m, climb.end_m, climb.grade_pct));
+    let wrong = found
+        .iter()
+        .enumerate()
+        .filter(|(f, _)| matches.iter().all(|(_, used)| used != f))
+        .map(|(_, climb)| {
+            (
+                "not there",
+                climb.start_true_m,
+                climb.end_true_m,
+                climb.grade_pct,
+            )
+        });
+    missed
+        .chain(wrong)
+        .map(|(what, start_m, end_m, grade_pct)| {
+            format!("{label}: {what} {start_m:.0}–{end_m:.0} m at {grade_pct:.1} %")
+        })
+        .collect()
+}

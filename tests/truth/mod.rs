@@ -1,0 +1,33 @@
+//! The truth bench: roads whose climbs are known, the recordings that five kinds of device or planner make of
+//! them, and the score of whoever looks for the climbs.
+//!
+//! Nothing here uses the code that it judges, save for the type of a recording: the roads are drawn from the
+//! definition of a steady climb, and the definition is written down a second time in [`definition`].
+//!
+//! * [`road`] draws a road, as a plan on the ground and as a profile, and states its climbs;
+//! * [`recording`] rides or draws it and returns what a file would hold;
+//! * [`pipeline`] is the code under test;
+//! * [`score`] holds what was found against what is there;
+//! * [`floor`] asks how well anybody could do who knows the noise exactly.
+#![allow(
+    dead_code,
+    unreachable_pub,
+    reason = "a test and an example share this module, and each uses a part of it"
+)]
+
+pub mod bench;
+pub mod definition;
+pub mod exchange;
+pub mod floor;
+pub mod layout;
+pub mod matrix;
+pub mod pipeline;
+pub mod plan;
+pub mod posterior;
+pub mod profile;
+pub mod recording;
+pub mod rider;
+pub mod rng;
+pub mod road;
+pub mod score;
+pub mod table;
