@@ -1,4 +1,49 @@
-//! Hillwright.
+//! Hillwright reads a route, finds the climbs on it that are steady enough to train on, works out how long a rider takes
+//! on each and what cadence each gear gives there, and says which climb suits each rep of a planned set.
+//!
+//! Data flows one way through the modules, in this order:
+//!
+//! 1. [`files`]: bytes in within bounds, files out whole or not at all
+//! 2. [`route`]: a file becomes a line on the ground
+//! 3. [`profile`]: a line becomes a graded profile
+//! 4. [`climbs`]: a profile becomes steady climbs
+//! 5. [`ride`]: a rider on a profile: power to speed, time
+//! 6. [`gearing`]: cadence, torque, pedal force, gear choice
+//! 7. [`prescription`]: the rider file and the set file
+//! 8. [`matching`]: which climb suits which rep
+//! 9. [`output`]: text and JSON
+//! 10. [`cli`]: arguments in, answers out
+//!
+//! ```
+//! use hillwright::climbs::{self, Rule};
+//! use hillwright::gearing::Drive;
+//! use hillwright::matching::{self, Demand, Rates, Task};
+//! use hillwright::prescription::{EXAMPLE_RIDER, EXAMPLE_SET, parse_rider, parse_set};
+//! use hillwright::profile::Profile;
+//! use hillwright::ride::Weather;
+//! use hillwright::route;
+//!
+//! let file = concat!(env!("CARGO_MANIFEST_DIR"), "/sample-routes/big-loop.gpx");
+//! let routes = route::read(&std::fs::read(file)?, file)?;
+//! let profile = Profile::from_route(&routes[0])?;
+//! let climbs = climbs::find(&profile, &Rule::default());
+//!
+//! let rider = parse_rider(EXAMPLE_RIDER)?;
+//! let set = parse_set(EXAMPLE_SET)?;
+//! let plan = matching::plan(&Task {
+//!     profile: &profile,
+//!     climbs: &climbs,
+//!     rider: &rider.rider,
+//!     drive: &Drive::new(&rider.rider, &rider.bike, &rider.resistance),
+//!     weather: &Weather::default(),
+//!     demands: &Demand::of_set(&set, rider.rider.threshold_w)?,
+//!     warm_up_s: set.warm_up_s,
+//!     rates: &Rates::default(),
+//! });
+//! assert!(plan.fits);
+//! # Ok::<(), Box<dyn std::error::Error>>(())
+//! ```
+
 pub mod cli;
 pub mod climbs;
 pub mod files;

@@ -1,5 +1,7 @@
 //! Rider files and set files as a rider writes them, right and wrong.
 
+#![allow(clippy::unwrap_used, reason = "a test that panics has failed")]
+
 use hillwright::gearing::{Bike, PowerMeasuredAt, Tyre};
 use hillwright::prescription::{
     Band, Block, EXAMPLE_RIDER, EXAMPLE_SET, Effort, Fault, Location, PowerBand, Recovery, Set,

@@ -65,7 +65,12 @@ pub(super) struct GearsArguments {
     #[arg(long, value_name = "FILE")]
     pub(super) rider: PathBuf,
     /// Grades in per cent: 6, 3..12 or 4,6.5,8
-    #[arg(long, value_name = "PCT", default_value = "3..12", allow_hyphen_values = true)]
+    #[arg(
+        long,
+        value_name = "PCT",
+        default_value = "3..12",
+        allow_hyphen_values = true
+    )]
     pub(super) grade: String,
     /// Power band: 190..225 in watts, or 76%..90% of the threshold
     #[arg(long, value_name = "W..W", required_unless_present = "set")]
@@ -206,7 +211,9 @@ pub(super) fn completions(shell: clap_complete::Shell) -> String {
 }
 
 fn bounded(text: &str, from: f64, to: f64, unit: &str) -> Result<f64, String> {
-    let value: f64 = text.parse().map_err(|_| format!("expected a number of {unit}"))?;
+    let value: f64 = text
+        .parse()
+        .map_err(|_| format!("expected a number of {unit}"))?;
     if (from..=to).contains(&value) {
         Ok(value)
     } else {

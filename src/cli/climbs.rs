@@ -18,15 +18,33 @@ pub(super) fn run(arguments: &ClimbsArguments) -> Result<Outcome, Failure> {
         .iter()
         .map(|graded| {
             let found = climbs::find(&graded.profile, &rule);
-            let rides = rider
-                .as_ref()
-                .map(|r| times(r, arguments.power.unwrap_or(r.rider.threshold_w), &graded.profile, &found));
-            output::climbs::route_entry(&graded.route, &graded.profile, &found, &rides.unwrap_or_default())
+            let rides = rider.as_ref().map(|r| {
+                times(
+                    r,
+                    arguments.power.unwrap_or(r.rider.threshold_w),
+                    &graded.profile,
+                    &found,
+                )
+            });
+            output::climbs::route_entry(
+                &graded.route,
+                &graded.profile,
+                &found,
+                &rides.unwrap_or_default(),
+            )
         })
         .collect();
     let any = entries.iter().any(|e| !e.climbs.is_empty());
-    print::answer(&output::climbs::document(entries), &arguments.answer, output::climbs::text)?;
-    Ok(if any { Outcome::Answer } else { Outcome::NoAnswer })
+    print::answer(
+        &output::climbs::document(entries),
+        &arguments.answer,
+        output::climbs::text,
+    )?;
+    Ok(if any {
+        Outcome::Answer
+    } else {
+        Outcome::NoAnswer
+    })
 }
 
 fn rider(arguments: &ClimbsArguments) -> Result<Option<RiderFile>, Failure> {
@@ -34,17 +52,34 @@ fn rider(arguments: &ClimbsArguments) -> Result<Option<RiderFile>, Failure> {
         (Some(path), _) => input::rider(path).map(Some),
         (None, None) => Ok(None),
         (None, Some(_)) => {
-            print::warning("no --rider FILE: times are for the rider of `hillwright example rider`");
+            print::warning(
+                "no --rider FILE: times are for the rider of `hillwright example rider`",
+            );
             parse_rider(EXAMPLE_RIDER)
                 .map(Some)
-                .map_err(|source| Failure::Prescription { path: "example rider".to_owned(), source })
+                .map_err(|source| Failure::Prescription {
+                    path: "example rider".to_owned(),
+                    source,
+                })
         }
     }
 }
 
 fn times(file: &RiderFile, power_w: f64, profile: &Profile, found: &Climbs) -> Vec<Passage> {
     let drive = Drive::new(&file.rider, &file.bike, &file.resistance);
-    let approach = Pace::between_reps(&file.rider, file.rider.steady_share, drive.lowest_development_m());
+    let approach = Pace::between_reps(
+        &file.rider,
+        file.rider.steady_share,
+        drive.lowest_development_m(),
+    );
     let (weather, unknowns) = (Weather::default(), Unknowns::default());
-    passages(profile, &found.climbs, &drive.system, &weather, &approach, power_w, &unknowns)
+    passages(
+        profile,
+        &found.climbs,
+        &drive.system,
+        &weather,
+        &approach,
+        power_w,
+        &unknowns,
+    )
 }

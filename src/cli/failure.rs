@@ -34,7 +34,10 @@ impl Failure {
     pub(super) fn status(&self) -> u8 {
         match self {
             Failure::CommandLine(_) => 2,
-            Failure::Prescription { .. } | Failure::Demand { .. } | Failure::File { .. } | Failure::NoRoute(_) => 3,
+            Failure::Prescription { .. }
+            | Failure::Demand { .. }
+            | Failure::File { .. }
+            | Failure::NoRoute(_) => 3,
             Failure::Write(_) => 4,
         }
     }

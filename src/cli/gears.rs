@@ -19,22 +19,36 @@ pub(super) fn run(arguments: &GearsArguments) -> Result<Outcome, Failure> {
     let any = chart.grades.iter().any(|g| g.best.is_some());
     let document = output::gears::document(file.name.as_deref(), &bands, &chart);
     print::answer(&document, &arguments.answer, output::gears::text)?;
-    Ok(if any { Outcome::Answer } else { Outcome::NoAnswer })
+    Ok(if any {
+        Outcome::Answer
+    } else {
+        Outcome::NoAnswer
+    })
 }
 
 fn bands(arguments: &GearsArguments, threshold_w: f64) -> Result<Bands, Failure> {
     if let Some(path) = &arguments.set {
         let named = || path.display().to_string();
         let set = input::set(path)?;
-        let demands = crate::matching::Demand::of_set(&set, threshold_w)
-            .map_err(|source| Failure::Demand { path: named(), source })?;
+        let demands = crate::matching::Demand::of_set(&set, threshold_w).map_err(|source| {
+            Failure::Demand {
+                path: named(),
+                source,
+            }
+        })?;
         return Ok(demands[0].bands);
     }
     let in_flag = |flag: &str, fault: Fault| Failure::CommandLine(fault.in_flag(flag).to_string());
     let given = |text: &Option<String>| text.clone().unwrap_or_default();
-    let power = prescription::parse_power(&given(&arguments.power)).map_err(|f| in_flag("--power", f))?;
-    let cadence = prescription::parse_cadence(&given(&arguments.cadence)).map_err(|f| in_flag("--cadence", f))?;
-    Ok(Bands { power_w: power.watts(threshold_w), cadence_rpm: cadence, torque_nm: None })
+    let power =
+        prescription::parse_power(&given(&arguments.power)).map_err(|f| in_flag("--power", f))?;
+    let cadence = prescription::parse_cadence(&given(&arguments.cadence))
+        .map_err(|f| in_flag("--cadence", f))?;
+    Ok(Bands {
+        power_w: power.watts(threshold_w),
+        cadence_rpm: cadence,
+        torque_nm: None,
+    })
 }
 
 /// Reads `6`, `3..12` (every whole per cent) or `4,6.5,8`.
@@ -46,14 +60,25 @@ fn grades(text: &str) -> Result<Vec<f64>, Failure> {
     };
     let number = |part: &str| -> Result<f64, Failure> {
         let value: f64 = part.trim().parse().map_err(|_| wrong())?;
-        if (-30.0..=40.0).contains(&value) { Ok(value) } else { Err(wrong()) }
+        if (-30.0..=40.0).contains(&value) {
+            Ok(value)
+        } else {
+            Err(wrong())
+        }
     };
     let grades: Vec<f64> = match text.split_once("..") {
         Some((from, to)) => {
             let (from, to) = (number(from)?, number(to)?);
-            (0..MOST_GRADES + 1).map(|i| from + i as f64).take_while(|g| *g <= to + 1e-9).collect()
+            (0..MOST_GRADES + 1)
+                .map(|i| from + i as f64)
+                .take_while(|g| *g <= to + 1e-9)
+                .collect()
         }
         None => text.split(',').map(number).collect::<Result<_, _>>()?,
     };
-    if grades.is_empty() || grades.len() > MOST_GRADES { Err(wrong()) } else { Ok(grades) }
+    if grades.is_empty() || grades.len() > MOST_GRADES {
+        Err(wrong())
+    } else {
+        Ok(grades)
+    }
 }

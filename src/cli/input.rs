@@ -20,13 +20,20 @@ pub(super) fn routes(named: &[String]) -> Result<Vec<Graded>, Failure> {
     let mut usable = Vec::new();
     for name in named {
         for (source, bytes) in contents(name)? {
-            match bytes.map_err(|e| format!("{source}: {e}")).and_then(|b| read(&b, &source)) {
+            match bytes
+                .map_err(|e| format!("{source}: {e}"))
+                .and_then(|b| read(&b, &source))
+            {
                 Ok(found) => usable.extend(found),
                 Err(why) => print::error(&why),
             }
         }
     }
-    if usable.is_empty() { Err(Failure::NoRoute(named.join(", "))) } else { Ok(usable) }
+    if usable.is_empty() {
+        Err(Failure::NoRoute(named.join(", ")))
+    } else {
+        Ok(usable)
+    }
 }
 
 /// A file that was named or found, and what is in it.
@@ -39,8 +46,18 @@ fn contents(name: &str) -> Result<Vec<Content>, Failure> {
         return Ok(vec![(name.to_owned(), read_stdin_bounded(&limits))]);
     }
     let path = Path::new(name);
-    let files: Vec<PathBuf> = if path.is_dir() { find_routes(path).map_err(|source| Failure::File { path: name.to_owned(), source })? } else { vec![path.to_owned()] };
-    Ok(files.into_iter().map(|f| (f.display().to_string(), read_bounded(&f, &limits))).collect())
+    let files: Vec<PathBuf> = if path.is_dir() {
+        find_routes(path).map_err(|source| Failure::File {
+            path: name.to_owned(),
+            source,
+        })?
+    } else {
+        vec![path.to_owned()]
+    };
+    Ok(files
+        .into_iter()
+        .map(|f| (f.display().to_string(), read_bounded(&f, &limits)))
+        .collect())
 }
 
 /// The routes in a file's bytes that have a profile; an error only where none has.
@@ -66,19 +83,29 @@ fn read(bytes: &[u8], source: &str) -> Result<Vec<Graded>, String> {
 
 /// Reads a rider file, and tells what was assumed.
 pub(super) fn rider(path: &Path) -> Result<RiderFile, Failure> {
-    let rider = parse_rider(&text(path)?)
-        .map_err(|source| Failure::Prescription { path: path.display().to_string(), source })?;
-    rider.notes.iter().for_each(|n| print::warning(&format!("{}: {n}", path.display())));
+    let rider = parse_rider(&text(path)?).map_err(|source| Failure::Prescription {
+        path: path.display().to_string(),
+        source,
+    })?;
+    rider
+        .notes
+        .iter()
+        .for_each(|n| print::warning(&format!("{}: {n}", path.display())));
     Ok(rider)
 }
 
 /// Reads a set file.
 pub(super) fn set(path: &Path) -> Result<Set, Failure> {
-    parse_set(&text(path)?).map_err(|source| Failure::Prescription { path: path.display().to_string(), source })
+    parse_set(&text(path)?).map_err(|source| Failure::Prescription {
+        path: path.display().to_string(),
+        source,
+    })
 }
 
 fn text(path: &Path) -> Result<String, Failure> {
-    let bytes = read_bounded(path, &Limits::default())
-        .map_err(|source| Failure::File { path: path.display().to_string(), source })?;
+    let bytes = read_bounded(path, &Limits::default()).map_err(|source| Failure::File {
+        path: path.display().to_string(),
+        source,
+    })?;
     Ok(String::from_utf8_lossy(&bytes).into_owned())
 }

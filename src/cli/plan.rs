@@ -13,9 +13,17 @@ use crate::ride::Weather;
 pub(super) fn run(arguments: &PlanArguments) -> Result<Outcome, Failure> {
     let file = input::rider(&arguments.rider)?;
     let set = set(arguments)?;
-    let named = || arguments.set.as_ref().map_or("the flags".to_owned(), |p| p.display().to_string());
-    let demands = Demand::of_set(&set, file.rider.threshold_w)
-        .map_err(|source| Failure::Demand { path: named(), source })?;
+    let named = || {
+        arguments
+            .set
+            .as_ref()
+            .map_or("the flags".to_owned(), |p| p.display().to_string())
+    };
+    let demands =
+        Demand::of_set(&set, file.rider.threshold_w).map_err(|source| Failure::Demand {
+            path: named(),
+            source,
+        })?;
     let drive = Drive::new(&file.rider, &file.bike, &file.resistance);
     let rule = arguments.rule.rule();
     let entries: Vec<_> = input::routes(&arguments.routes)?
@@ -37,13 +45,22 @@ pub(super) fn run(arguments: &PlanArguments) -> Result<Outcome, Failure> {
         })
         .collect();
     let fits = entries.iter().any(|e| e.fits);
-    print::answer(&output::plan::document(entries), &arguments.answer, output::plan::text)?;
-    Ok(if fits { Outcome::Answer } else { Outcome::NoAnswer })
+    print::answer(
+        &output::plan::document(entries),
+        &arguments.answer,
+        output::plan::text,
+    )?;
+    Ok(if fits {
+        Outcome::Answer
+    } else {
+        Outcome::NoAnswer
+    })
 }
 
 fn set(arguments: &PlanArguments) -> Result<Set, Failure> {
     match &arguments.set {
         Some(path) => input::set(path),
-        None => block_from_flags(&arguments.block.flags()).map_err(|e| Failure::CommandLine(e.to_string())),
+        None => block_from_flags(&arguments.block.flags())
+            .map_err(|e| Failure::CommandLine(e.to_string())),
     }
 }

@@ -15,7 +15,10 @@ const DEFAULT_WIDTH: u16 = 100;
 /// Prints an answer. A reader that has seen enough (`| head`) is no failure.
 pub(super) fn out(text: &str) -> Result<(), Failure> {
     let mut stdout = anstream::stdout().lock();
-    match stdout.write_all(text.as_bytes()).and_then(|()| stdout.flush()) {
+    match stdout
+        .write_all(text.as_bytes())
+        .and_then(|()| stdout.flush())
+    {
         Err(error) if error.kind() != ErrorKind::BrokenPipe => Err(Failure::Write(error)),
         _ => Ok(()),
     }
@@ -30,7 +33,8 @@ pub(super) fn answer<D: Serialize>(
     match arguments.format {
         Format::Text => out(&text(document, &paper(arguments))),
         Format::Json => {
-            let json = serde_json::to_string_pretty(document).map_err(|e| Failure::Write(e.into()))?;
+            let json =
+                serde_json::to_string_pretty(document).map_err(|e| Failure::Write(e.into()))?;
             out(&(json + "\n"))
         }
     }
@@ -48,7 +52,10 @@ pub(super) fn warning(message: &str) {
 
 fn note(word: &str, color: AnsiColor, message: &str) {
     let style = Style::new().bold().fg_color(Some(color.into()));
-    let _ = writeln!(anstream::stderr().lock(), "{style}{word}:{style:#} {message}");
+    let _ = writeln!(
+        anstream::stderr().lock(),
+        "{style}{word}:{style:#} {message}"
+    );
 }
 
 fn paper(arguments: &AnswerArguments) -> Paper {

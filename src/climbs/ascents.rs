@@ -46,19 +46,31 @@ pub fn group(profile: &Profile, pieces: &Pieces, climbs: &mut [Climb], rule: &Ru
     let step_m = profile.spacing_m;
     let mut ascents: Vec<Ascent> = Vec::new();
     for run in runs(pieces, step_m, rule) {
-        let (Some(first), Some(last)) = (run.first(), run.last()) else { continue };
+        let (Some(first), Some(last)) = (run.first(), run.last()) else {
+            continue;
+        };
         let (from_m, to_m) = (first.from as f64 * step_m, last.to as f64 * step_m);
         let gain_m = pieces.smooth.elevation_m[last.to] - pieces.smooth.elevation_m[first.from];
         let id = ascents.len() + 1;
         let mut own = Vec::new();
-        for climb in climbs.iter_mut().filter(|c| c.from_m >= from_m - 0.5 * step_m && c.to_m <= to_m + 0.5 * step_m) {
+        for climb in climbs
+            .iter_mut()
+            .filter(|c| c.from_m >= from_m - 0.5 * step_m && c.to_m <= to_m + 0.5 * step_m)
+        {
             climb.ascent = id;
             own.push(climb.id);
         }
         if own.is_empty() && (gain_m < LEAST_GAIN_M || to_m - from_m < rule.length_m) {
             continue;
         }
-        ascents.push(Ascent { id, from_m, to_m, gain_m, climbs: own, shape: shape(&run, step_m) });
+        ascents.push(Ascent {
+            id,
+            from_m,
+            to_m,
+            gain_m,
+            climbs: own,
+            shape: shape(&run, step_m),
+        });
     }
     ascents
 }
@@ -73,9 +85,14 @@ fn runs(pieces: &Pieces, step_m: f64, rule: &Rule) -> Vec<Vec<Piece>> {
             between.push(*piece);
             continue;
         }
-        let lost_m: f64 =
-            between.iter().map(|p| (-p.grade * (p.to - p.from) as f64 * step_m).max(0.0)).sum();
-        let flat_m: f64 = between.iter().map(|p| (p.to - p.from) as f64 * step_m).sum();
+        let lost_m: f64 = between
+            .iter()
+            .map(|p| (-p.grade * (p.to - p.from) as f64 * step_m).max(0.0))
+            .sum();
+        let flat_m: f64 = between
+            .iter()
+            .map(|p| (p.to - p.from) as f64 * step_m)
+            .sum();
         match runs.last_mut() {
             Some(run) if lost_m <= rule.descent_m && flat_m <= LONGEST_FLAT_M => {
                 run.append(&mut between);
@@ -90,7 +107,9 @@ fn runs(pieces: &Pieces, step_m: f64, rule: &Rule) -> Vec<Vec<Piece>> {
 
 /// Shape of a run of pieces, short ones left out.
 fn shape(run: &[Piece], step_m: f64) -> Shape {
-    let long = run.iter().filter(|p| (p.to - p.from) as f64 * step_m > 100.0);
+    let long = run
+        .iter()
+        .filter(|p| (p.to - p.from) as f64 * step_m > 100.0);
     let grades: Vec<f64> = long.map(|p| 100.0 * p.grade).collect();
     let steps: Vec<f64> = grades.windows(2).map(|w| w[1] - w[0]).collect();
     let lowest = grades.iter().copied().fold(f64::INFINITY, f64::min);

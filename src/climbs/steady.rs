@@ -21,7 +21,13 @@ pub struct Rule {
 
 impl Default for Rule {
     fn default() -> Self {
-        Rule { length_m: 400.0, grade_pct: 3.0, stray_share: 0.2, kink_m: 60.0, descent_m: 2.0 }
+        Rule {
+            length_m: 400.0,
+            grade_pct: 3.0,
+            stray_share: 0.2,
+            kink_m: 60.0,
+            descent_m: 2.0,
+        }
     }
 }
 
@@ -75,8 +81,10 @@ impl Climb {
 
 /// The stretches that the rule admits, numbered.
 pub fn admit(profile: &Profile, pieces: &Pieces, stretches: &[Joined], rule: &Rule) -> Vec<Climb> {
-    let mut climbs: Vec<Climb> =
-        stretches.iter().filter_map(|stretch| judge(profile, pieces, stretch, rule)).collect();
+    let mut climbs: Vec<Climb> = stretches
+        .iter()
+        .filter_map(|stretch| judge(profile, pieces, stretch, rule))
+        .collect();
     for (i, climb) in climbs.iter_mut().enumerate() {
         climb.id = i + 1;
     }
@@ -92,7 +100,10 @@ fn judge(profile: &Profile, pieces: &Pieces, stretch: &Joined, rule: &Rule) -> O
     if run_m < rule.length_m || 100.0 * mean < rule.grade_pct {
         return None;
     }
-    let descent_m: f64 = z[stretch.from..=stretch.to].windows(2).map(|w| (w[0] - w[1]).max(0.0)).sum();
+    let descent_m: f64 = z[stretch.from..=stretch.to]
+        .windows(2)
+        .map(|w| (w[0] - w[1]).max(0.0))
+        .sum();
     if descent_m > rule.descent_m {
         return None;
     }
@@ -100,15 +111,27 @@ fn judge(profile: &Profile, pieces: &Pieces, stretch: &Joined, rule: &Rule) -> O
     let tolerance = rule.tolerance(mean);
     let unkinked = |w: &&Window| !w.kinked;
     let level = mean_of(windows.iter().filter(unkinked).map(|w| w.grade)).unwrap_or(mean);
-    if windows.iter().filter(unkinked).any(|w| (w.grade - level).abs() > tolerance + SURE_SD * w.grade_se) {
+    if windows
+        .iter()
+        .filter(unkinked)
+        .any(|w| (w.grade - level).abs() > tolerance + SURE_SD * w.grade_se)
+    {
         return None;
     }
-    let spread = mean_of(windows.iter().map(|w| (w.grade - mean).powi(2))).unwrap_or(0.0).sqrt();
-    let extreme = |pick: fn(f64, f64) -> f64| windows.iter().map(|w| w.grade).reduce(pick).unwrap_or(mean);
-    let end_var = |node: usize| pieces.smooth.elevation_se_m[node].powi(2).min(profile.noise.total_sd_m().powi(2));
+    let spread = mean_of(windows.iter().map(|w| (w.grade - mean).powi(2)))
+        .unwrap_or(0.0)
+        .sqrt();
+    let extreme =
+        |pick: fn(f64, f64) -> f64| windows.iter().map(|w| w.grade).reduce(pick).unwrap_or(mean);
+    let end_var = |node: usize| {
+        pieces.smooth.elevation_se_m[node]
+            .powi(2)
+            .min(profile.noise.total_sd_m().powi(2))
+    };
     let middle = usize::midpoint(stretch.from, stretch.to);
     let by_ends = (end_var(stretch.from) + end_var(stretch.to)).sqrt() / run_m;
-    let by_level = (pieces.smooth.grade_se[middle].powi(2) + wander_m2(mean, run_m) / run_m.powi(2)).sqrt();
+    let by_level =
+        (pieces.smooth.grade_se[middle].powi(2) + wander_m2(mean, run_m) / run_m.powi(2)).sqrt();
     let metres = |node: usize| node as f64 * step_m;
     Some(Climb {
         id: 0,
@@ -121,7 +144,11 @@ fn judge(profile: &Profile, pieces: &Pieces, stretch: &Joined, rule: &Rule) -> O
         grade_sd_pct: 100.0 * spread,
         steepest_100m_pct: 100.0 * extreme(f64::max),
         gentlest_100m_pct: 100.0 * extreme(f64::min),
-        kinks_m: stretch.kinks.iter().map(|k| (metres(k.0), metres(k.1))).collect(),
+        kinks_m: stretch
+            .kinks
+            .iter()
+            .map(|k| (metres(k.0), metres(k.1)))
+            .collect(),
     })
 }
 

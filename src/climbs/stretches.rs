@@ -93,7 +93,11 @@ fn as_joined(pieces: &Pieces, first: usize, last: usize, rule: &Rule) -> Joined 
             _ => kinks.push((piece.from, piece.to)),
         }
     }
-    Joined { from: list[first].from, to: list[last].to, kinks }
+    Joined {
+        from: list[first].from,
+        to: list[last].to,
+        kinks,
+    }
 }
 
 /// Weighted mean of grades, and how much they disagree with it.

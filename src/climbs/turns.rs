@@ -103,10 +103,18 @@ struct Hypothesis {
 pub fn turns(profile: &Profile) -> Vec<usize> {
     let observations = &profile.observations;
     let mut dynamics = steady_dynamics(profile.spacing_m, &profile.noise, TYPICAL_GRADE);
-    let first = observations.iter().find(|o| o.count > 0).map_or(0.0, |o| o.elevation_m);
+    let first = observations
+        .iter()
+        .find(|o| o.count > 0)
+        .map_or(0.0, |o| o.elevation_m);
     // Each entry is a turn's node and the entry of the turn before it; entry 0 is the route's start.
     let mut history: Vec<(usize, usize)> = vec![(0, 0)];
-    let mut live = vec![Hypothesis { belief: Belief::start(first, &dynamics), cost: 0.0, last_turn: 0, doubts: 0 }];
+    let mut live = vec![Hypothesis {
+        belief: Belief::start(first, &dynamics),
+        cost: 0.0,
+        last_turn: 0,
+        doubts: 0,
+    }];
     for (node, seen) in observations.iter().enumerate() {
         dynamics.elevation_drift_m2 = wander_m2(profile.grade_pct[node] / 100.0, profile.spacing_m);
         for hypothesis in &mut live {
@@ -114,15 +122,25 @@ pub fn turns(profile: &Profile) -> Vec<usize> {
                 hypothesis.belief.step(&dynamics);
             }
             if seen.count > 0 {
-                hypothesis.cost += hypothesis.belief.weigh(seen, &dynamics, &mut hypothesis.doubts).1;
+                hypothesis.cost += hypothesis
+                    .belief
+                    .weigh(seen, &dynamics, &mut hypothesis.doubts)
+                    .1;
             }
         }
-        let Some(best) = live.iter().min_by(|a, b| a.cost.total_cmp(&b.cost)) else { break };
+        let Some(best) = live.iter().min_by(|a, b| a.cost.total_cmp(&b.cost)) else {
+            break;
+        };
         let lowest = best.cost;
         let (mut belief, doubts) = (best.belief, best.doubts);
         belief.cov[1][1] += TURN_SD * TURN_SD;
         history.push((node, best.last_turn));
-        let turned = Hypothesis { belief, cost: lowest + TURN_COST, last_turn: history.len() - 1, doubts };
+        let turned = Hypothesis {
+            belief,
+            cost: lowest + TURN_COST,
+            last_turn: history.len() - 1,
+            doubts,
+        };
         live.retain(|h| h.cost <= lowest + TURN_COST + SLACK);
         if live.len() >= MOST_HYPOTHESES {
             live.sort_by(|a, b| a.cost.total_cmp(&b.cost));
@@ -130,7 +148,10 @@ pub fn turns(profile: &Profile) -> Vec<usize> {
         }
         live.push(turned);
     }
-    let mut entry = live.iter().min_by(|a, b| a.cost.total_cmp(&b.cost)).map_or(0, |h| h.last_turn);
+    let mut entry = live
+        .iter()
+        .min_by(|a, b| a.cost.total_cmp(&b.cost))
+        .map_or(0, |h| h.last_turn);
     let mut found = Vec::new();
     while entry > 0 {
         let (node, before) = history[entry];

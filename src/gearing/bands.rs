@@ -19,7 +19,11 @@ impl Band {
 
     /// The same band in another unit.
     pub fn scaled(&self, by: f64) -> Band {
-        Band { from: self.from * by, to: self.to * by, aim: self.aim * by }
+        Band {
+            from: self.from * by,
+            to: self.to * by,
+            aim: self.aim * by,
+        }
     }
 }
 

@@ -17,7 +17,11 @@ pub struct Surroundings {
 impl Default for Surroundings {
     /// The standard atmosphere at sea level (ISO 2533:1975), standard gravity, no wind.
     fn default() -> Self {
-        Surroundings { density_kg_m3: 1.225, gravity_m_s2: 9.806_65, headwind_ms: 0.0 }
+        Surroundings {
+            density_kg_m3: 1.225,
+            gravity_m_s2: 9.806_65,
+            headwind_ms: 0.0,
+        }
     }
 }
 
@@ -62,10 +66,18 @@ pub struct Chart {
 
 /// Works out the chart of a bike under a rider for grades in per cent.
 pub fn chart(drive: &Drive, around: &Surroundings, bands: &Bands, grades_pct: &[f64]) -> Chart {
-    let grades = grades_pct.iter().map(|&grade_pct| column(drive, around, bands, grade_pct)).collect();
+    let grades = grades_pct
+        .iter()
+        .map(|&grade_pct| column(drive, around, bands, grade_pct))
+        .collect();
     let (lowest, highest) = (drive.lowest_development_m(), drive.highest_development_m());
     let holds = |power_w: f64, cadence_rpm: f64, development_m: f64| {
-        grade_for_pct(&drive.system, around, power_w, effort::speed_ms(cadence_rpm, development_m))
+        grade_for_pct(
+            &drive.system,
+            around,
+            power_w,
+            effort::speed_ms(cadence_rpm, development_m),
+        )
     };
     Chart {
         grades,
@@ -77,42 +89,84 @@ pub fn chart(drive: &Drive, around: &Surroundings, bands: &Bands, grades_pct: &[
 /// The grade on which a power (W) holds a speed (m/s), in per cent; bisected to 1e-9.
 pub fn grade_for_pct(system: &System, around: &Surroundings, power_w: f64, speed_ms: f64) -> f64 {
     let needs = |grade: f64| {
-        cell(system, around, grade).power_for_speed_w(speed_ms, system.resistance.drivetrain_efficiency)
+        cell(system, around, grade)
+            .power_for_speed_w(speed_ms, system.resistance.drivetrain_efficiency)
     };
     let (mut low, mut high) = (-1.0, 1.0);
     for _ in 0..60 {
         let middle = 0.5 * (low + high);
-        if needs(middle) < power_w { low = middle } else { high = middle }
+        if needs(middle) < power_w {
+            low = middle
+        } else {
+            high = middle
+        }
     }
     50.0 * (low + high)
 }
 
 fn cell(system: &System, around: &Surroundings, grade: f64) -> Cell {
-    Cell::new(system, 1.0, grade, around.density_kg_m3, around.gravity_m_s2, around.headwind_ms)
+    Cell::new(
+        system,
+        1.0,
+        grade,
+        around.density_kg_m3,
+        around.gravity_m_s2,
+        around.headwind_ms,
+    )
 }
 
 fn column(drive: &Drive, around: &Surroundings, bands: &Bands, grade_pct: f64) -> GradeColumn {
     let cell = cell(&drive.system, around, grade_pct / 100.0);
-    let speed = |power_w: f64| cell.speed_for_power_ms(power_w, drive.system.resistance.drivetrain_efficiency);
+    let speed = |power_w: f64| {
+        cell.speed_for_power_ms(power_w, drive.system.resistance.drivetrain_efficiency)
+    };
     let power = bands.power_w;
-    let speed_ms = Band { from: speed(power.from), to: speed(power.to), aim: speed(power.aim) };
-    let gears: Vec<GearAtGrade> =
-        drive.gears.iter().map(|&gear| gear_at_grade(drive, &cell, bands, &speed_ms, gear)).collect();
+    let speed_ms = Band {
+        from: speed(power.from),
+        to: speed(power.to),
+        aim: speed(power.aim),
+    };
+    let gears: Vec<GearAtGrade> = drive
+        .gears
+        .iter()
+        .map(|&gear| gear_at_grade(drive, &cell, bands, &speed_ms, gear))
+        .collect();
     let miss = |g: &GearAtGrade| (g.cadence_rpm.aim / bands.cadence_rpm.aim).ln().abs();
     let best = (0..gears.len())
         .filter(|&i| gears[i].suits)
         .min_by(|&a, &b| miss(&gears[a]).total_cmp(&miss(&gears[b])));
-    GradeColumn { grade_pct, speed_ms, gears, best }
+    GradeColumn {
+        grade_pct,
+        speed_ms,
+        gears,
+        best,
+    }
 }
 
-fn gear_at_grade(drive: &Drive, cell: &Cell, bands: &Bands, speed_ms: &Band, gear: Gear) -> GearAtGrade {
+fn gear_at_grade(
+    drive: &Drive,
+    cell: &Cell,
+    bands: &Bands,
+    speed_ms: &Band,
+    gear: Gear,
+) -> GearAtGrade {
     let cadence = |v: f64| effort::cadence_rpm(v, gear.development_m);
-    let cadence_rpm = Band { from: cadence(speed_ms.from), to: cadence(speed_ms.to), aim: cadence(speed_ms.aim) };
-    let torque = |power_w: f64, rpm: f64| effort::torque_nm(power_w * drive.crank_per_measured, rpm);
-    let (low, high) =
-        (torque(bands.power_w.from, cadence_rpm.from), torque(bands.power_w.to, cadence_rpm.to));
-    let torque_nm =
-        Band { from: low.min(high), to: low.max(high), aim: torque(bands.power_w.aim, cadence_rpm.aim) };
+    let cadence_rpm = Band {
+        from: cadence(speed_ms.from),
+        to: cadence(speed_ms.to),
+        aim: cadence(speed_ms.aim),
+    };
+    let torque =
+        |power_w: f64, rpm: f64| effort::torque_nm(power_w * drive.crank_per_measured, rpm);
+    let (low, high) = (
+        torque(bands.power_w.from, cadence_rpm.from),
+        torque(bands.power_w.to, cadence_rpm.to),
+    );
+    let torque_nm = Band {
+        from: low.min(high),
+        to: low.max(high),
+        aim: torque(bands.power_w.aim, cadence_rpm.aim),
+    };
     let force = 1.0 / (drive.crank_mm / 1000.0);
     GearAtGrade {
         gear,
@@ -130,11 +184,17 @@ fn suits(drive: &Drive, cell: &Cell, bands: &Bands, turned_rpm: &Band, gear: Gea
     if from > to {
         return false;
     }
-    let Some(prescribed) = bands.torque_nm else { return true };
+    let Some(prescribed) = bands.torque_nm else {
+        return true;
+    };
     // Along a steady grade the torque grows with the speed, so the torques of this cadence band are a band too.
     let torque = |rpm: f64| {
         let v = effort::speed_ms(rpm, gear.development_m);
-        effort::torque_nm(cell.power_for_speed_w(v, drive.system.resistance.drivetrain_efficiency) * drive.crank_per_measured, rpm)
+        effort::torque_nm(
+            cell.power_for_speed_w(v, drive.system.resistance.drivetrain_efficiency)
+                * drive.crank_per_measured,
+            rpm,
+        )
     };
     torque(to) >= prescribed.from && torque(from) <= prescribed.to
 }

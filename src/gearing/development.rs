@@ -15,7 +15,10 @@ impl Tyre {
     /// ```
     pub fn circumference_m(&self) -> f64 {
         match *self {
-            Tyre::Marked { width_mm, diameter_mm } => std::f64::consts::PI * (diameter_mm + 2.0 * width_mm) / 1000.0,
+            Tyre::Marked {
+                width_mm,
+                diameter_mm,
+            } => std::f64::consts::PI * (diameter_mm + 2.0 * width_mm) / 1000.0,
             Tyre::Measured { circumference_mm } => circumference_mm / 1000.0,
         }
     }
@@ -56,9 +59,15 @@ impl Bike {
                 let can_cross = chainrings.len() > 1 && sprockets.len() >= LEAST_SPROCKETS_TO_CROSS;
                 let largest_two = s + CROSSED_SPROCKETS >= sprockets.len();
                 let crossed = can_cross
-                    && ((r + 1 == chainrings.len() && largest_two) || (r == 0 && s < CROSSED_SPROCKETS));
+                    && ((r + 1 == chainrings.len() && largest_two)
+                        || (r == 0 && s < CROSSED_SPROCKETS));
                 let development_m = circumference_m * f64::from(chainring) / f64::from(sprocket);
-                gears.push(Gear { chainring, sprocket, development_m, crossed });
+                gears.push(Gear {
+                    chainring,
+                    sprocket,
+                    development_m,
+                    crossed,
+                });
             }
         }
         gears.sort_by(|a, b| {

@@ -42,18 +42,32 @@ impl Drive {
         let system = System {
             mass_kg: rider.mass_kg + bike.mass_kg + bike.kit_kg,
             wheel_radius_m: bike.tyre.circumference_m() / std::f64::consts::TAU,
-            resistance: Resistance { drivetrain_efficiency: after_measuring, ..*resistance },
+            resistance: Resistance {
+                drivetrain_efficiency: after_measuring,
+                ..*resistance
+            },
         };
-        Drive { system, gears: bike.gears(), crank_mm: bike.crank_mm, crank_per_measured }
+        Drive {
+            system,
+            gears: bike.gears(),
+            crank_mm: bike.crank_mm,
+            crank_per_measured,
+        }
     }
 
     /// Metres per turn of the cranks in the lowest gear.
     pub fn lowest_development_m(&self) -> f64 {
-        self.gears.iter().map(|g| g.development_m).fold(f64::INFINITY, f64::min)
+        self.gears
+            .iter()
+            .map(|g| g.development_m)
+            .fold(f64::INFINITY, f64::min)
     }
 
     /// Metres per turn of the cranks in the highest gear.
     pub fn highest_development_m(&self) -> f64 {
-        self.gears.iter().map(|g| g.development_m).fold(0.0, f64::max)
+        self.gears
+            .iter()
+            .map(|g| g.development_m)
+            .fold(0.0, f64::max)
     }
 }

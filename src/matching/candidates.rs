@@ -5,8 +5,8 @@
 //! Away from changes of speed that is `v` clamped between the steady speeds at the two ends of the power band, so that
 //! time, time out of band and energy of every candidate come from running sums along the ascent.
 
-use super::cost::{BEST_GRADES, CostParts, Rates};
 use super::Task;
+use super::cost::{BEST_GRADES, CostParts, Rates};
 use crate::gearing::{Band, Bands, Drive, Gear, effort};
 use crate::prescription::{PrescriptionError, Set};
 use crate::ride::Road;
@@ -38,7 +38,9 @@ pub enum DemandError {
         source: PrescriptionError,
     },
     /// Maximal starts have no power band to match a grade with.
-    #[error("block {block} is of maximal starts; only blocks with bands of power, cadence or torque can be placed on climbs")]
+    #[error(
+        "block {block} is of maximal starts; only blocks with bands of power, cadence or torque can be placed on climbs"
+    )]
     Maximal {
         /// Which block, from 1.
         block: usize,
@@ -56,7 +58,10 @@ impl Demand {
             .zip(1..)
             .map(|(block, number)| {
                 let bands = crate::prescription::resolve(block, threshold_w)
-                    .map_err(|source| DemandError::Bands { block: number, source })?
+                    .map_err(|source| DemandError::Bands {
+                        block: number,
+                        source,
+                    })?
                     .ok_or(DemandError::Maximal { block: number })?;
                 Ok(Demand {
                     reps: block.reps,
@@ -103,25 +108,61 @@ pub fn list(task: &Task, road: &Road, demand: &Demand) -> Vec<Candidate> {
         let from = task.profile.node_at(ascent.from_m);
         let to = task.profile.node_at(ascent.to_m).min(road.cells.len());
         if from < to {
-            all.extend(between(task, road, demand, from, to, MOST_OUT_OF_BAND_SHARE));
+            all.extend(between(
+                task,
+                road,
+                demand,
+                from,
+                to,
+                MOST_OUT_OF_BAND_SHARE,
+            ));
         }
     }
     all
 }
 
 /// The best candidate at each node of a stretch that is out of band for at most a share of its time.
-pub fn between(task: &Task, road: &Road, demand: &Demand, from: usize, to: usize, most_out_share: f64) -> Vec<Candidate> {
+pub fn between(
+    task: &Task,
+    road: &Road,
+    demand: &Demand,
+    from: usize,
+    to: usize,
+    most_out_share: f64,
+) -> Vec<Candidate> {
     let efficiency = road.drivetrain_efficiency;
     let steady = |power_w: f64| -> Vec<f64> {
-        road.cells[from..to].iter().map(|c| c.speed_for_power_ms(power_w, efficiency)).collect()
+        road.cells[from..to]
+            .iter()
+            .map(|c| c.speed_for_power_ms(power_w, efficiency))
+            .collect()
     };
-    let (slow, fast) = (steady(demand.bands.power_w.from), steady(demand.bands.power_w.to));
+    let (slow, fast) = (
+        steady(demand.bands.power_w.from),
+        steady(demand.bands.power_w.to),
+    );
     let mut best: Vec<Option<Candidate>> = vec![None; to - from];
-    for gear in task.drive.gears.iter().filter(|g| reaches(g, &demand.bands, &slow, &fast)) {
+    for gear in task
+        .drive
+        .gears
+        .iter()
+        .filter(|g| reaches(g, &demand.bands, &slow, &fast))
+    {
         for share in AIM_SHARES {
             let aim_rpm = toward(&demand.bands.cadence_rpm, share);
-            let Some(powers_w) = powers_at_w(task.drive, &demand.bands, aim_rpm) else { continue };
-            let way = Way { task, road, demand, from, gear: *gear, aim_rpm, powers_w, most_out_share };
+            let Some(powers_w) = powers_at_w(task.drive, &demand.bands, aim_rpm) else {
+                continue;
+            };
+            let way = Way {
+                task,
+                road,
+                demand,
+                from,
+                gear: *gear,
+                aim_rpm,
+                powers_w,
+                most_out_share,
+            };
             let sums = if demand.bands.torque_nm.is_some() {
                 way.sums(&steady(powers_w.0), &steady(powers_w.1))
             } else {
@@ -137,7 +178,9 @@ pub fn between(task: &Task, road: &Road, demand: &Demand, from: usize, to: usize
 fn reaches(gear: &Gear, bands: &Bands, slow: &[f64], fast: &[f64]) -> bool {
     let from = effort::speed_ms(bands.cadence_rpm.from, gear.development_m);
     let to = effort::speed_ms(bands.cadence_rpm.to, gear.development_m);
-    slow.iter().zip(fast).any(|(low, high)| *low <= to && *high >= from)
+    slow.iter()
+        .zip(fast)
+        .any(|(low, high)| *low <= to && *high >= from)
 }
 
 /// A share of the way from the aim to an end of the band, up for positive shares.
@@ -161,8 +204,13 @@ struct Way<'a> {
 /// The powers (where they are measured) inside the power band and, at a cadence, the torque band.
 fn powers_at_w(drive: &Drive, bands: &Bands, cadence_rpm: f64) -> Option<(f64, f64)> {
     let crank = drive.crank_per_measured;
-    let at_crank = Bands { power_w: bands.power_w.scaled(crank), ..*bands };
-    at_crank.powers_at_w(cadence_rpm).map(|(from, to)| (from / crank, to / crank))
+    let at_crank = Bands {
+        power_w: bands.power_w.scaled(crank),
+        ..*bands
+    };
+    at_crank
+        .powers_at_w(cadence_rpm)
+        .map(|(from, to)| (from / crank, to / crank))
 }
 
 /// Running sums over the ascent's cells; entry `i` covers the cells before the ascent's node `i`.
@@ -201,10 +249,15 @@ impl Way<'_> {
         let mut totals = [0.0; 8];
         for i in 0..n {
             let cell = &self.road.cells[self.from + i];
-            let speed = aim_ms.max(slow[i]).min(fast[i]).max(crate::ride::motion::STALL_SPEED_MS);
+            let speed = aim_ms
+                .max(slow[i])
+                .min(fast[i])
+                .max(crate::ride::motion::STALL_SPEED_MS);
             let quickest = fast[i].min(top_ms).max(speed);
             let cadence = effort::cadence_rpm(speed, self.gear.development_m);
-            let power = cell.power_for_speed_w(speed, self.road.drivetrain_efficiency).max(0.0);
+            let power = cell
+                .power_for_speed_w(speed, self.road.drivetrain_efficiency)
+                .max(0.0);
             let grade = self.grade(i);
             let dt = cell.slope_length_m / speed;
             let outside = |no: bool| if no { 0.0 } else { dt };
@@ -241,7 +294,8 @@ impl Way<'_> {
     /// Puts this way of riding beside the best so far at each start where the rep fits.
     fn offer(&self, sums: &Sums, best: &mut [Option<Candidate>]) {
         let work_s = self.demand.work_s;
-        let (mut end, mut fast_end, mut judged) = (Cursor::default(), Cursor::default(), Cursor::default());
+        let (mut end, mut fast_end, mut judged) =
+            (Cursor::default(), Cursor::default(), Cursor::default());
         for start in 0..best.len() {
             let (Some(end), Some(fast_end), Some(judged)) = (
                 end.seek(&sums.time_s, sums.time_s[start] + work_s),
@@ -272,17 +326,28 @@ impl Way<'_> {
         }
     }
 
-    fn cost(&self, sums: &Sums, start: usize, end: f64, out_s: f64, mean: &dyn Fn(&[f64]) -> f64) -> CostParts {
+    fn cost(
+        &self,
+        sums: &Sums,
+        start: usize,
+        end: f64,
+        out_s: f64,
+        mean: &dyn Fn(&[f64]) -> f64,
+    ) -> CostParts {
         let work_s = self.demand.work_s;
         let bands = &self.demand.bands;
         let rates: &Rates = self.task.rates;
         let cadence = mean(&sums.turns);
         let power = mean(&sums.work_j);
         let grade = mean(&sums.grade_s);
-        let spread = (mean(&sums.grade_squared_s) - grade * grade).max(0.0).sqrt();
+        let spread = (mean(&sums.grade_squared_s) - grade * grade)
+            .max(0.0)
+            .sqrt();
         let tolerance = 0.2 * (grade.abs() + 0.01);
         let crank_w = power * self.task.drive.crank_per_measured;
-        let torque_s = bands.torque_nm.map_or(0.0, |band| miss(&band, effort::torque_nm(crank_w, cadence)));
+        let torque_s = bands
+            .torque_nm
+            .map_or(0.0, |band| miss(&band, effort::torque_nm(crank_w, cadence)));
         CostParts {
             out_of_band_s: out_s,
             cadence_s: rates.cadence * work_s * miss(&bands.cadence_rpm, cadence),
@@ -297,9 +362,17 @@ impl Way<'_> {
 
 /// How far a value lies from its aim, 1 at the end of the band.
 fn miss(band: &Band, value: f64) -> f64 {
-    let room = if value < band.aim { band.aim - band.from } else { band.to - band.aim };
+    let room = if value < band.aim {
+        band.aim - band.from
+    } else {
+        band.to - band.aim
+    };
     let off = (value - band.aim).abs();
-    if room > 1e-9 { off / room } else { off / band.aim.abs().max(1e-9) * 20.0 }
+    if room > 1e-9 {
+        off / room
+    } else {
+        off / band.aim.abs().max(1e-9) * 20.0
+    }
 }
 
 /// A place in a running sum that only moves forward.
@@ -325,11 +398,20 @@ fn at(column: &[f64], position: f64) -> f64 {
 }
 
 /// How long a stretch of cells takes as fast and as slow as the power band allows, whatever the gear, in seconds.
-pub fn stretch_times_s(road: &Road, drive: &Drive, bands: &Bands, from: usize, to: usize) -> (f64, f64) {
+pub fn stretch_times_s(
+    road: &Road,
+    drive: &Drive,
+    bands: &Bands,
+    from: usize,
+    to: usize,
+) -> (f64, f64) {
     let efficiency = drive.system.resistance.drivetrain_efficiency;
     let time = |power_w: f64| -> f64 {
         let speed = |c: &crate::ride::Cell| c.speed_for_power_ms(power_w, efficiency);
-        road.cells[from..to].iter().map(|c| c.slope_length_m / speed(c).max(0.1)).sum()
+        road.cells[from..to]
+            .iter()
+            .map(|c| c.slope_length_m / speed(c).max(0.1))
+            .sum()
     };
     (time(bands.power_w.to), time(bands.power_w.from))
 }

@@ -25,19 +25,33 @@ impl Clock {
     fn new(road: &Road, rider: &Rider, drive: &Drive, share: f64) -> Self {
         let pace = Pace::between_reps(rider, share, drive.lowest_development_m());
         let ceiling_w = rider.recovery_ceiling_share * rider.threshold_w;
-        let start = Moment { distance_m: 0.0, time_s: 0.0, speed_ms: PUSH_OFF_SPEED_MS };
-        let mut clock = Clock { spacing_m: road.spacing_m, time_s: vec![0.0], rest_s: vec![0.0] };
+        let start = Moment {
+            distance_m: 0.0,
+            time_s: 0.0,
+            speed_ms: PUSH_OFF_SPEED_MS,
+        };
+        let mut clock = Clock {
+            spacing_m: road.spacing_m,
+            time_s: vec![0.0],
+            rest_s: vec![0.0],
+        };
         let mut rest_s = 0.0;
-        advance(road, start, &pace, Until::Distance(road.length_m()), |sample| {
-            if sample.power_w <= ceiling_w {
-                rest_s += sample.duration_s;
-            }
-            let node = clock.time_s.len();
-            if sample.to.distance_m >= node as f64 * road.spacing_m - 1e-6 {
-                clock.time_s.push(sample.to.time_s);
-                clock.rest_s.push(rest_s);
-            }
-        });
+        advance(
+            road,
+            start,
+            &pace,
+            Until::Distance(road.length_m()),
+            |sample| {
+                if sample.power_w <= ceiling_w {
+                    rest_s += sample.duration_s;
+                }
+                let node = clock.time_s.len();
+                if sample.to.distance_m >= node as f64 * road.spacing_m - 1e-6 {
+                    clock.time_s.push(sample.to.time_s);
+                    clock.rest_s.push(rest_s);
+                }
+            },
+        );
         clock
     }
 
@@ -54,7 +68,11 @@ impl Clock {
     /// How far the rider is after a time (seconds), in metres; infinite where the route is over before.
     pub fn distance_at_m(&self, time_s: f64) -> f64 {
         let node = self.time_s.partition_point(|t| *t < time_s);
-        if node == self.time_s.len() { f64::INFINITY } else { node as f64 * self.spacing_m }
+        if node == self.time_s.len() {
+            f64::INFINITY
+        } else {
+            node as f64 * self.spacing_m
+        }
     }
 
     fn between(&self, column: &[f64], distance_m: f64) -> f64 {

@@ -22,7 +22,14 @@ pub struct Rates {
 
 impl Default for Rates {
     fn default() -> Self {
-        Rates { cadence: 0.1, power: 0.1, torque: 0.1, unsteadiness: 0.1, off_grade: 0.2, over_rest: 0.05 }
+        Rates {
+            cadence: 0.1,
+            power: 0.1,
+            torque: 0.1,
+            unsteadiness: 0.1,
+            off_grade: 0.2,
+            over_rest: 0.05,
+        }
     }
 }
 

@@ -71,8 +71,11 @@ pub fn plan(task: &Task) -> Plan {
     let easy = Clock::easy(&road, task.rider, task.drive);
     let steady = Clock::steady(&road, task.rider, task.drive);
     let earliest_m = steady.distance_at_m(task.warm_up_s);
-    let by_demand: Vec<Vec<Candidate>> =
-        task.demands.iter().map(|demand| candidates::list(task, &road, demand)).collect();
+    let by_demand: Vec<Vec<Candidate>> = task
+        .demands
+        .iter()
+        .map(|demand| candidates::list(task, &road, demand))
+        .collect();
     let mut margin_s = vec![0.0; task.demands.len()];
     let mut best = None;
     for _ in 0..MOST_CORRECTIONS {
@@ -88,7 +91,14 @@ pub fn plan(task: &Task) -> Plan {
         }
     }
     let (picks, mut ridden) = best.unwrap_or_default();
-    let reasons = reasons::Reasons { task, road: &road, easy: &easy, by_demand: &by_demand, picks: &picks, earliest_m };
+    let reasons = reasons::Reasons {
+        task,
+        road: &road,
+        easy: &easy,
+        by_demand: &by_demand,
+        picks: &picks,
+        earliest_m,
+    };
     for (index, rep) in ridden.reps.iter_mut().enumerate() {
         rep.others = reasons.others(index);
     }
@@ -111,23 +121,31 @@ fn problem(
     margin_s: &[f64],
     earliest_m: f64,
 ) -> assign::Problem {
-    let blocks = task.demands.iter().zip(by_demand).zip(margin_s).map(|((demand, list), margin)| assign::Block {
-        reps: demand.reps as usize,
-        rest_at_least_s: demand.recovery_at_least_s + margin,
-        rest_at_most_s: demand.recovery_at_most_s.unwrap_or(f64::INFINITY),
-        choices: list
+    let blocks =
+        task.demands
             .iter()
-            .map(|c| assign::Choice {
-                allowed: c.start_m >= earliest_m,
-                start_s: easy.time_at_s(c.start_m),
-                end_s: easy.time_at_s(c.end_m),
-                start_rest_s: easy.rest_at_s(c.start_m),
-                end_rest_s: easy.rest_at_s(c.end_m),
-                cost_s: c.cost.total_s(),
-            })
-            .collect(),
-    });
-    assign::Problem { blocks: blocks.collect(), over_rest_rate: task.rates.over_rest }
+            .zip(by_demand)
+            .zip(margin_s)
+            .map(|((demand, list), margin)| assign::Block {
+                reps: demand.reps as usize,
+                rest_at_least_s: demand.recovery_at_least_s + margin,
+                rest_at_most_s: demand.recovery_at_most_s.unwrap_or(f64::INFINITY),
+                choices: list
+                    .iter()
+                    .map(|c| assign::Choice {
+                        allowed: c.start_m >= earliest_m,
+                        start_s: easy.time_at_s(c.start_m),
+                        end_s: easy.time_at_s(c.end_m),
+                        start_rest_s: easy.rest_at_s(c.start_m),
+                        end_rest_s: easy.rest_at_s(c.end_m),
+                        cost_s: c.cost.total_s(),
+                    })
+                    .collect(),
+            });
+    assign::Problem {
+        blocks: blocks.collect(),
+        over_rest_rate: task.rates.over_rest,
+    }
 }
 
 /// How much the shortest recovery after each block's reps falls short of what was asked, in seconds.

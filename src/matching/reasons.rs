@@ -53,7 +53,10 @@ impl Reasons<'_> {
         for (block, demand) in self.task.demands.iter().enumerate() {
             for _ in 0..demand.reps {
                 if !self.picks.iter().any(|p| p.rep == rep) {
-                    missing.push(Unplaced { rep: rep + 1, why: self.why_unplaced(block, demand) });
+                    missing.push(Unplaced {
+                        rep: rep + 1,
+                        why: self.why_unplaced(block, demand),
+                    });
                 }
                 rep += 1;
             }
@@ -67,10 +70,16 @@ impl Reasons<'_> {
             return "the route has no climb".to_owned();
         }
         if list.is_empty() {
-            return format!("no climb on the route carries {} in these bands", duration_text(demand.work_s));
+            return format!(
+                "no climb on the route carries {} in these bands",
+                duration_text(demand.work_s)
+            );
         }
         if list.iter().all(|c| c.start_m < self.earliest_m) {
-            return format!("no suitable climb after {} of warm-up", duration_text(self.task.warm_up_s));
+            return format!(
+                "no suitable climb after {} of warm-up",
+                duration_text(self.task.warm_up_s)
+            );
         }
         format!(
             "no place is left with {} of recovery before it; {} of road on the route could carry a rep",
@@ -81,7 +90,12 @@ impl Reasons<'_> {
 
     /// What becomes of each climb.
     pub fn verdicts(&self) -> Vec<ClimbVerdict> {
-        self.task.climbs.climbs.iter().map(|climb| self.verdict(climb)).collect()
+        self.task
+            .climbs
+            .climbs
+            .iter()
+            .map(|climb| self.verdict(climb))
+            .collect()
     }
 
     fn verdict(&self, climb: &Climb) -> ClimbVerdict {
@@ -102,7 +116,11 @@ impl Reasons<'_> {
                 .max_by_key(|(suits, _)| *suits)
                 .unwrap_or((false, "nothing is asked for".to_owned()))
         };
-        ClimbVerdict { climb: climb.id, suits, why }
+        ClimbVerdict {
+            climb: climb.id,
+            suits,
+            why,
+        }
     }
 
     /// The two cheapest other climbs for the pick at an index, its neighbours unchanged.
@@ -121,8 +139,16 @@ impl Reasons<'_> {
                 && after.is_none_or(|p| rests(pick, c.end_m, self.candidate(p).start_m))
         };
         let mut cheapest: Vec<(f64, usize)> = Vec::new();
-        for climb in self.task.climbs.climbs.iter().filter(|climb| !overlaps(chosen, climb)) {
-            let here = self.by_demand[pick.block].iter().filter(|c| starts_on(c, climb) && fits(c));
+        for climb in self
+            .task
+            .climbs
+            .climbs
+            .iter()
+            .filter(|climb| !overlaps(chosen, climb))
+        {
+            let here = self.by_demand[pick.block]
+                .iter()
+                .filter(|c| starts_on(c, climb) && fits(c));
             if let Some(cost_s) = here.map(|c| c.cost.total_s()).reduce(f64::min) {
                 cheapest.push((cost_s - chosen.cost.total_s(), climb.id));
             }
@@ -135,7 +161,10 @@ impl Reasons<'_> {
                 let why = if more_s >= 0.0 {
                     format!("costs {more_s:.1} s more")
                 } else {
-                    format!("costs {:.1} s less by itself, but leaves recoveries longer than asked", -more_s)
+                    format!(
+                        "costs {:.1} s less by itself, but leaves recoveries longer than asked",
+                        -more_s
+                    )
                 };
                 Other { climb, why }
             })
@@ -147,12 +176,21 @@ impl Reasons<'_> {
     }
 
     fn why_unused(&self, climb: &Climb, block: usize, demand: &Demand) -> (bool, String) {
-        let here: Vec<&Candidate> = self.by_demand[block].iter().filter(|c| starts_on(c, climb)).collect();
+        let here: Vec<&Candidate> = self.by_demand[block]
+            .iter()
+            .filter(|c| starts_on(c, climb))
+            .collect();
         if here.is_empty() {
             return (false, self.why_unsuitable(climb, demand));
         }
         if here.iter().all(|c| c.start_m < self.earliest_m) {
-            return (true, format!("comes before {} of warm-up are over", duration_text(self.task.warm_up_s)));
+            return (
+                true,
+                format!(
+                    "comes before {} of warm-up are over",
+                    duration_text(self.task.warm_up_s)
+                ),
+            );
         }
         (true, self.why_left_out(climb, &here, demand))
     }
@@ -167,32 +205,52 @@ impl Reasons<'_> {
         if let Some(last) = before {
             let gap_s = rest(last.end_m, latest.start_m);
             if gap_s < demand.recovery_at_least_s {
-                return format!("no room for the recovery: {} after the rep before it", duration_text(gap_s.max(0.0)));
+                return format!(
+                    "no room for the recovery: {} after the rep before it",
+                    duration_text(gap_s.max(0.0))
+                );
             }
         }
         if let Some(next) = after {
             let gap_s = rest(spot.end_m, next.start_m);
             if gap_s < demand.recovery_at_least_s {
-                return format!("no room for the recovery: {} before the rep after it", duration_text(gap_s.max(0.0)));
+                return format!(
+                    "no room for the recovery: {} before the rep after it",
+                    duration_text(gap_s.max(0.0))
+                );
             }
         }
-        let cheapest = here.iter().map(|c| c.cost.total_s()).fold(f64::INFINITY, f64::min);
-        format!("suits, not needed: a rep here would be {cheapest:.0} s off, those chosen are better or better spaced")
+        let cheapest = here
+            .iter()
+            .map(|c| c.cost.total_s())
+            .fold(f64::INFINITY, f64::min);
+        format!(
+            "suits, not needed: a rep here would be {cheapest:.0} s off, those chosen are better or better spaced"
+        )
     }
 
     fn why_unsuitable(&self, climb: &Climb, demand: &Demand) -> String {
         let bands = &demand.bands;
         let from = self.task.profile.node_at(climb.from_m);
-        let to = self.task.profile.node_at(climb.to_m).min(self.road.cells.len());
+        let to = self
+            .task
+            .profile
+            .node_at(climb.to_m)
+            .min(self.road.cells.len());
         if from >= to {
             return "too short".to_owned();
         }
         let turned = |power_w: f64, development_m: f64| {
             let level = self.level_cell(climb.grade_pct / 100.0, usize::midpoint(from, to));
-            effort::cadence_rpm(level.speed_for_power_ms(power_w, self.road.drivetrain_efficiency), development_m)
+            effort::cadence_rpm(
+                level.speed_for_power_ms(power_w, self.road.drivetrain_efficiency),
+                development_m,
+            )
         };
         let gears = &self.task.drive.gears;
-        let (Some(lowest), Some(highest)) = (gears.first(), gears.last()) else { return "no gears".to_owned() };
+        let (Some(lowest), Some(highest)) = (gears.first(), gears.last()) else {
+            return "no gears".to_owned();
+        };
         let slowest_turn = turned(bands.power_w.to, lowest.development_m);
         if slowest_turn < bands.cadence_rpm.from {
             return format!(
@@ -204,7 +262,11 @@ impl Reasons<'_> {
         if fastest_turn > bands.cadence_rpm.to {
             return format!(
                 "too gentle for the gearing: {:.1} % at {:.0} W turns {:.0} rpm in the highest gear, {}×{}",
-                climb.grade_pct, bands.power_w.from, fastest_turn, highest.chainring, highest.sprocket
+                climb.grade_pct,
+                bands.power_w.from,
+                fastest_turn,
+                highest.chainring,
+                highest.sprocket
             );
         }
         let (quick_s, _) = candidates::stretch_times_s(self.road, self.task.drive, bands, from, to);
@@ -224,7 +286,10 @@ impl Reasons<'_> {
                 bands.cadence_rpm.to,
                 100.0 * out_s / demand.work_s
             ),
-            None => format!("too short for {} ridden at the fast end of the bands", duration_text(demand.work_s)),
+            None => format!(
+                "too short for {} ridden at the fast end of the bands",
+                duration_text(demand.work_s)
+            ),
         }
     }
 

@@ -110,7 +110,11 @@ pub fn ride(task: &Task, road: &Road, picks: &[Pick], by_demand: &[Vec<Candidate
     let steady = Pace::between_reps(rider, rider.steady_share, lowest);
     let ceiling_w = rider.recovery_ceiling_share * rider.threshold_w;
     let mut ridden = Ridden::default();
-    let mut now = Moment { distance_m: 0.0, time_s: 0.0, speed_ms: PUSH_OFF_SPEED_MS };
+    let mut now = Moment {
+        distance_m: 0.0,
+        time_s: 0.0,
+        speed_ms: PUSH_OFF_SPEED_MS,
+    };
     let mut stalled = false;
     for (index, pick) in picks.iter().enumerate() {
         let candidate = &by_demand[pick.block][pick.choice];
@@ -119,9 +123,15 @@ pub fn ride(task: &Task, road: &Road, picks: &[Pick], by_demand: &[Vec<Candidate
             now = advance(road, now, &steady, to_start, |s| stalled |= s.stalled);
         } else {
             let demand = &task.demands[picks[index - 1].block];
-            let mut rest = Rest { ceiling_w, elapsed_s: 0.0, counted_s: 0.0 };
+            let mut rest = Rest {
+                ceiling_w,
+                elapsed_s: 0.0,
+                counted_s: 0.0,
+            };
             let easy_until_s = now.time_s + demand.recovery_at_most_s.unwrap_or(f64::INFINITY);
-            now = leg(road, now, &easy, candidate.start_m, easy_until_s, |s| rest.take(&s));
+            now = leg(road, now, &easy, candidate.start_m, easy_until_s, |s| {
+                rest.take(&s)
+            });
             now = advance(road, now, &steady, to_start, |s| rest.take(&s));
             if let Some(last) = ridden.reps.last_mut() {
                 last.recovery_after_s = Some(rest.elapsed_s);
@@ -135,10 +145,21 @@ pub fn ride(task: &Task, road: &Road, picks: &[Pick], by_demand: &[Vec<Candidate
         ridden.reps.push(rep);
     }
     if let Some(last) = picks.last() {
-        let rest_s = task.demands[last.block].recovery_at_most_s.unwrap_or(f64::INFINITY);
-        now = leg(road, now, &easy, road.length_m(), now.time_s + rest_s, |s| stalled |= s.stalled);
+        let rest_s = task.demands[last.block]
+            .recovery_at_most_s
+            .unwrap_or(f64::INFINITY);
+        now = leg(
+            road,
+            now,
+            &easy,
+            road.length_m(),
+            now.time_s + rest_s,
+            |s| stalled |= s.stalled,
+        );
     }
-    now = advance(road, now, &steady, Until::Distance(road.length_m()), |s| stalled |= s.stalled);
+    now = advance(road, now, &steady, Until::Distance(road.length_m()), |s| {
+        stalled |= s.stalled
+    });
     ridden.total = Totals {
         duration_s: now.time_s,
         distance_m: now.distance_m,
@@ -150,12 +171,25 @@ pub fn ride(task: &Task, road: &Road, picks: &[Pick], by_demand: &[Vec<Candidate
 }
 
 /// Rides to a distance, or until a time if that comes first.
-fn leg(road: &Road, from: Moment, pace: &Pace, to_m: f64, until_s: f64, mut each: impl FnMut(Sample)) -> Moment {
+fn leg(
+    road: &Road,
+    from: Moment,
+    pace: &Pace,
+    to_m: f64,
+    until_s: f64,
+    mut each: impl FnMut(Sample),
+) -> Moment {
     let mut now = from;
     while now.distance_m < to_m - 1e-9 && now.time_s < until_s {
         let cell_end_m = ((now.distance_m / road.spacing_m + 1e-9).floor() + 1.0) * road.spacing_m;
         let before = now;
-        now = advance(road, now, pace, Until::Distance(cell_end_m.min(to_m)), &mut each);
+        now = advance(
+            road,
+            now,
+            pace,
+            Until::Distance(cell_end_m.min(to_m)),
+            &mut each,
+        );
         if now.distance_m <= before.distance_m {
             break;
         }
@@ -178,24 +212,43 @@ impl Rest {
     }
 }
 
-fn ride_rep(task: &Task, road: &Road, from: Moment, pick: &Pick, candidate: &Candidate) -> (PlacedRep, Moment) {
+fn ride_rep(
+    task: &Task,
+    road: &Road,
+    from: Moment,
+    pick: &Pick,
+    candidate: &Candidate,
+) -> (PlacedRep, Moment) {
     let demand = &task.demands[pick.block];
     let development_m = candidate.gear.development_m;
     let speed_ms = effort::speed_ms(candidate.aim_rpm, development_m);
     let pace = Pace::held(speed_ms, candidate.powers_w.0, candidate.powers_w.1);
     let mut trace = Trace::default();
-    let after = advance(road, from, &pace, Until::Time(from.time_s + demand.work_s), |s| trace.take(from.time_s, &s));
+    let after = advance(
+        road,
+        from,
+        &pace,
+        Until::Time(from.time_s + demand.work_s),
+        |s| trace.take(from.time_s, &s),
+    );
     let duration_s = after.time_s - from.time_s;
     let judged = trace.three_second_means(RUN_IN_S.min(0.5 * duration_s));
-    let cadences: Vec<f64> = judged.iter().map(|m| effort::cadence_rpm(m.0, development_m)).collect();
+    let cadences: Vec<f64> = judged
+        .iter()
+        .map(|m| effort::cadence_rpm(m.0, development_m))
+        .collect();
     let powers: Vec<f64> = judged.iter().map(|m| m.1).collect();
     let band = demand.bands.cadence_rpm;
-    let inside = cadences.iter().filter(|c| (band.from - 0.05..=band.to + 0.05).contains(*c)).count();
+    let inside = cadences
+        .iter()
+        .filter(|c| (band.from - 0.05..=band.to + 0.05).contains(*c))
+        .count();
     let run_m = after.distance_m - from.distance_m;
     let power_w = trace.work_j / duration_s;
     let whole_cadence = effort::cadence_rpm(trace.length_m / duration_s, development_m);
     let torque_nm = effort::torque_nm(power_w * task.drive.crank_per_measured, whole_cadence);
-    let rise_m = task.profile.elevation_at_m(after.distance_m) - task.profile.elevation_at_m(from.distance_m);
+    let rise_m = task.profile.elevation_at_m(after.distance_m)
+        - task.profile.elevation_at_m(from.distance_m);
     let rep = PlacedRep {
         rep: pick.rep + 1,
         block: pick.block,
@@ -229,7 +282,12 @@ fn ride_rep(task: &Task, road: &Road, from: Moment, pick: &Pick, candidate: &Can
 /// Numbers of the climbs that a stretch touches for more than a few steps.
 fn climbs_between(task: &Task, from_m: f64, to_m: f64) -> Vec<usize> {
     let overlap = |c: &crate::climbs::Climb| c.to_m.min(to_m) - c.from_m.max(from_m);
-    task.climbs.climbs.iter().filter(|c| overlap(c) > 3.0 * task.profile.spacing_m).map(|c| c.id).collect()
+    task.climbs
+        .climbs
+        .iter()
+        .filter(|c| overlap(c) > 3.0 * task.profile.spacing_m)
+        .map(|c| c.id)
+        .collect()
 }
 
 fn extremes(values: &[f64]) -> (f64, f64) {
@@ -250,11 +308,13 @@ struct Trace {
 
 impl Trace {
     fn take(&mut self, rep_start_s: f64, sample: &Sample) {
-        let speed_ms = 0.5 * (self.last_speed_ms.unwrap_or(sample.to.speed_ms) + sample.to.speed_ms);
+        let speed_ms =
+            0.5 * (self.last_speed_ms.unwrap_or(sample.to.speed_ms) + sample.to.speed_ms);
         self.last_speed_ms = Some(sample.to.speed_ms);
         self.length_m += speed_ms * sample.duration_s;
         self.work_j += sample.power_w * sample.duration_s;
-        self.marks.push((sample.to.time_s - rep_start_s, self.length_m, self.work_j));
+        self.marks
+            .push((sample.to.time_s - rep_start_s, self.length_m, self.work_j));
     }
 
     /// Mean speed (m/s) and power (W) over each three seconds from a time on.
@@ -273,10 +333,22 @@ impl Trace {
 
     /// Metres and joules at a time since the rep's start (s).
     fn at(&self, time_s: f64) -> (f64, f64) {
-        let i = self.marks.partition_point(|m| m.0 < time_s).min(self.marks.len().saturating_sub(1));
-        let Some(after) = self.marks.get(i) else { return (0.0, 0.0) };
-        let before = if i > 0 { self.marks[i - 1] } else { (0.0, 0.0, 0.0) };
+        let i = self
+            .marks
+            .partition_point(|m| m.0 < time_s)
+            .min(self.marks.len().saturating_sub(1));
+        let Some(after) = self.marks.get(i) else {
+            return (0.0, 0.0);
+        };
+        let before = if i > 0 {
+            self.marks[i - 1]
+        } else {
+            (0.0, 0.0, 0.0)
+        };
         let share = ((time_s - before.0) / (after.0 - before.0).max(1e-9)).clamp(0.0, 1.0);
-        (before.1 + share * (after.1 - before.1), before.2 + share * (after.2 - before.2))
+        (
+            before.1 + share * (after.1 - before.1),
+            before.2 + share * (after.2 - before.2),
+        )
     }
 }

@@ -4,20 +4,28 @@ use super::document::{
     AscentEntry, ClimbEntry, ClimbsDocument, ElevationEntry, Range, RideEntry, RouteEntry,
 };
 use super::text::{Paper, plain};
-use crate::prescription::duration_text;
 use super::{place, rounded};
 use crate::climbs::{Ascent, Climb, Climbs, Shape};
+use crate::prescription::duration_text;
 use crate::profile::Profile;
 use crate::ride::Passage;
 use crate::route::Route;
 
 /// Puts routes with the climbs found on them into a document.
 pub fn document(routes: Vec<RouteEntry>) -> ClimbsDocument {
-    ClimbsDocument { schema: "hillwright.climbs/1".to_owned(), routes }
+    ClimbsDocument {
+        schema: "hillwright.climbs/1".to_owned(),
+        routes,
+    }
 }
 
 /// One route of the document; `rides` has one entry a climb, or none at all.
-pub fn route_entry(route: &Route, profile: &Profile, found: &Climbs, rides: &[Passage]) -> RouteEntry {
+pub fn route_entry(
+    route: &Route,
+    profile: &Profile,
+    found: &Climbs,
+    rides: &[Passage],
+) -> RouteEntry {
     let (ascent_m, descent_m) = profile.ascent_descent_m();
     RouteEntry {
         source: route.source.clone(),
@@ -29,7 +37,11 @@ pub fn route_entry(route: &Route, profile: &Profile, found: &Climbs, rides: &[Pa
         is_loop: route.is_loop,
         elevation: elevation_entry(route, profile),
         warnings: warnings(route, profile),
-        ascents: found.ascents.iter().map(|a| ascent_entry(profile, a)).collect(),
+        ascents: found
+            .ascents
+            .iter()
+            .map(|a| ascent_entry(profile, a))
+            .collect(),
         climbs: found
             .climbs
             .iter()
@@ -45,13 +57,22 @@ pub fn elevation_entry(route: &Route, profile: &Profile) -> ElevationEntry {
         source: "recorded".to_owned(),
         noise_m: rounded(profile.noise.total_sd_m(), 2),
         correlation_m: rounded(profile.noise.correlation_m, 0),
-        voids: route.points.iter().filter(|p| p.elevation_m.is_none()).count(),
+        voids: route
+            .points
+            .iter()
+            .filter(|p| p.elevation_m.is_none())
+            .count(),
     }
 }
 
 /// Everything that was dropped, filled or guessed on the way from the file to the profile.
 pub fn warnings(route: &Route, profile: &Profile) -> Vec<String> {
-    route.warnings.iter().chain(&profile.warnings).cloned().collect()
+    route
+        .warnings
+        .iter()
+        .chain(&profile.warnings)
+        .cloned()
+        .collect()
 }
 
 fn ascent_entry(profile: &Profile, ascent: &Ascent) -> AscentEntry {
@@ -99,14 +120,22 @@ fn ride_entry(climb: &Climb, ride: &Passage) -> RideEntry {
         power_w: rounded(ride.power_w, 0),
         entry_speed_kmh: rounded(3.6 * ride.entry_speed_ms, 1),
         duration_s: rounded(ride.duration.mid_s, 1),
-        duration_range_s: Range { low: rounded(ride.duration.low_s, 0), high: rounded(ride.duration.high_s, 0) },
+        duration_range_s: Range {
+            low: rounded(ride.duration.low_s, 0),
+            high: rounded(ride.duration.high_s, 0),
+        },
         speed_kmh: rounded(3.6 * climb.length_m() / ride.duration.mid_s, 1),
     }
 }
 
 /// The document as a table for each route.
 pub fn text(document: &ClimbsDocument, paper: &Paper) -> String {
-    document.routes.iter().map(|route| route_text(route, paper)).collect::<Vec<_>>().join("\n")
+    document
+        .routes
+        .iter()
+        .map(|route| route_text(route, paper))
+        .collect::<Vec<_>>()
+        .join("\n")
 }
 
 fn route_text(route: &RouteEntry, paper: &Paper) -> String {
@@ -128,7 +157,11 @@ fn route_text(route: &RouteEntry, paper: &Paper) -> String {
     } else {
         out += &climbs_table(route, paper);
     }
-    let uneven: Vec<&AscentEntry> = route.ascents.iter().filter(|a| a.climbs.is_empty()).collect();
+    let uneven: Vec<&AscentEntry> = route
+        .ascents
+        .iter()
+        .filter(|a| a.climbs.is_empty())
+        .collect();
     if !uneven.is_empty() {
         let listed: Vec<String> = uneven
             .iter()
@@ -159,7 +192,15 @@ fn uneven_word(shape: &str) -> &str {
 fn climbs_table(route: &RouteEntry, paper: &Paper) -> String {
     let unit = paper.far_unit();
     let (from, to) = (format!("from {unit}"), format!("to {unit}"));
-    let mut head = vec!["climb", from.as_str(), to.as_str(), "length", "gain", "grade", "gentlest–steepest 100 m"];
+    let mut head = vec![
+        "climb",
+        from.as_str(),
+        to.as_str(),
+        "length",
+        "gain",
+        "grade",
+        "gentlest–steepest 100 m",
+    ];
     let timed = route.climbs.iter().find_map(|c| c.ride.as_ref());
     let time_head = timed.map(|r| format!("time at {:.0} W", r.power_w));
     if let Some(time_head) = &time_head {
@@ -175,12 +216,21 @@ fn climbs_table(route: &RouteEntry, paper: &Paper) -> String {
                 paper.far_number(c.end.distance_m),
                 paper.short(c.length_m),
                 paper.short(c.gain_m),
-                format!("{:.1} ± {:.1} %", c.grade_pct, (1.645 * c.grade_se_pct).max(0.05)),
+                format!(
+                    "{:.1} ± {:.1} %",
+                    c.grade_pct,
+                    (1.645 * c.grade_se_pct).max(0.05)
+                ),
                 format!("{:.1}–{:.1} %", c.gentlest_100m_pct, c.steepest_100m_pct),
             ];
             if let Some(ride) = &c.ride {
                 let range = ride.duration_range_s;
-                row.push(format!("{} ({}–{})", duration_text(ride.duration_s), duration_text(range.low), duration_text(range.high)));
+                row.push(format!(
+                    "{} ({}–{})",
+                    duration_text(ride.duration_s),
+                    duration_text(range.low),
+                    duration_text(range.high)
+                ));
             }
             row
         })

@@ -19,11 +19,18 @@ pub fn document(rider: Option<&str>, bands: &Bands, chart: &Chart) -> GearsDocum
 }
 
 fn aimed(band: &Band) -> AimedBand {
-    AimedBand { from: rounded(band.from, 1), to: rounded(band.to, 1), aim: rounded(band.aim, 1) }
+    AimedBand {
+        from: rounded(band.from, 1),
+        to: rounded(band.to, 1),
+        aim: rounded(band.aim, 1),
+    }
 }
 
 fn range(band: &Band, decimals: i32) -> Range {
-    Range { low: rounded(band.from, decimals), high: rounded(band.to, decimals) }
+    Range {
+        low: rounded(band.from, decimals),
+        high: rounded(band.to, decimals),
+    }
 }
 
 fn grade_entry(column: &GradeColumn) -> GradeEntry {
@@ -84,7 +91,9 @@ pub fn text(document: &GearsDocument, paper: &Paper) -> String {
 fn chart_table(grades: &[GradeEntry], paper: &Paper) -> String {
     let mut head = vec!["gear".to_owned(), "m/turn".to_owned()];
     head.extend(grades.iter().map(|g| format!("{} %", g.grade_pct)));
-    let Some(first) = grades.first() else { return String::new() };
+    let Some(first) = grades.first() else {
+        return String::new();
+    };
     let rows = (0..first.gears.len())
         .rev()
         .map(|i| {
@@ -96,7 +105,11 @@ fn chart_table(grades: &[GradeEntry], paper: &Paper) -> String {
             ];
             row.extend(grades.iter().map(|g| {
                 let here = &g.gears[i];
-                if here.suits { format!("[{:.0}]", here.cadence_rpm) } else { format!("{:.0} ", here.cadence_rpm) }
+                if here.suits {
+                    format!("[{:.0}]", here.cadence_rpm)
+                } else {
+                    format!("{:.0} ", here.cadence_rpm)
+                }
             }));
             row
         })
@@ -108,11 +121,19 @@ fn chart_table(grades: &[GradeEntry], paper: &Paper) -> String {
 /// The answer for one grade, in a sentence.
 fn answer(document: &GearsDocument, grade: &GradeEntry, paper: &Paper) -> String {
     let speeds = grade.speed_range_kmh;
-    let start = format!("{} %: {}–{}", grade.grade_pct, trimmed(speeds.low), paper.speed(speeds.high));
+    let start = format!(
+        "{} %: {}–{}",
+        grade.grade_pct,
+        trimmed(speeds.low),
+        paper.speed(speeds.high)
+    );
     let band = &document.cadence_band_rpm;
     let suiting: Vec<&GearEntry> = grade.gears.iter().filter(|g| g.suits).collect();
     let best = grade.best.and_then(|b| {
-        grade.gears.iter().find(|g| g.chainring == b.chainring && g.sprocket == b.sprocket)
+        grade
+            .gears
+            .iter()
+            .find(|g| g.chainring == b.chainring && g.sprocket == b.sprocket)
     });
     let Some(best) = best else {
         let easiest = grade.gears.first();
@@ -135,7 +156,11 @@ fn answer(document: &GearsDocument, grade: &GradeEntry, paper: &Paper) -> String
         best.torque_range_nm.high,
         best.pedal_force_range_n.low,
         best.pedal_force_range_n.high,
-        if suiting.len() > 1 { format!("; {} gears suit", suiting.len()) } else { String::new() }
+        if suiting.len() > 1 {
+            format!("; {} gears suit", suiting.len())
+        } else {
+            String::new()
+        }
     )
 }
 

@@ -6,22 +6,37 @@ use super::document::{
     GearName, OtherEntry, PlanDocument, PlanEntry, Range, RepEntry, TotalEntry, UnplacedEntry,
 };
 use super::text::Paper;
-use crate::prescription::duration_text;
 use super::{place, rounded};
 use crate::climbs::Climbs;
 use crate::matching::{PlacedRep, Plan, RecoveryHow};
+use crate::prescription::duration_text;
 use crate::profile::Profile;
 use crate::ride::Rider;
 use crate::route::Route;
 
 /// Puts plans into a document, the best first: most reps placed, then least cost.
 pub fn document(mut routes: Vec<PlanEntry>) -> PlanDocument {
-    routes.sort_by(|a, b| a.unplaced.len().cmp(&b.unplaced.len()).then(a.cost_s.total_cmp(&b.cost_s)));
-    PlanDocument { schema: "hillwright.plan/1".to_owned(), routes, cautions: cautions() }
+    routes.sort_by(|a, b| {
+        a.unplaced
+            .len()
+            .cmp(&b.unplaced.len())
+            .then(a.cost_s.total_cmp(&b.cost_s))
+    });
+    PlanDocument {
+        schema: "hillwright.plan/1".to_owned(),
+        routes,
+        cautions: cautions(),
+    }
 }
 
 /// One route's plan.
-pub fn plan_entry(route: &Route, profile: &Profile, found: &Climbs, rider: &Rider, plan: &Plan) -> PlanEntry {
+pub fn plan_entry(
+    route: &Route,
+    profile: &Profile,
+    found: &Climbs,
+    rider: &Rider,
+    plan: &Plan,
+) -> PlanEntry {
     let climbs = found
         .climbs
         .iter()
@@ -46,8 +61,19 @@ pub fn plan_entry(route: &Route, profile: &Profile, found: &Climbs, rider: &Ride
             ascent_m: rounded(plan.total.ascent_m, 0),
             work_s: rounded(plan.total.work_s, 0),
         },
-        reps: plan.reps.iter().map(|rep| rep_entry(profile, rider, rep)).collect(),
-        unplaced: plan.unplaced.iter().map(|u| UnplacedEntry { rep: u.rep, why: u.why.clone() }).collect(),
+        reps: plan
+            .reps
+            .iter()
+            .map(|rep| rep_entry(profile, rider, rep))
+            .collect(),
+        unplaced: plan
+            .unplaced
+            .iter()
+            .map(|u| UnplacedEntry {
+                rep: u.rep,
+                why: u.why.clone(),
+            })
+            .collect(),
         elevation: elevation_entry(route, profile),
         warnings: warnings(route, profile),
         climbs,
@@ -55,7 +81,10 @@ pub fn plan_entry(route: &Route, profile: &Profile, found: &Climbs, rider: &Ride
 }
 
 fn rep_entry(profile: &Profile, rider: &Rider, rep: &PlacedRep) -> RepEntry {
-    let range = |(low, high): (f64, f64)| Range { low: rounded(low, 1), high: rounded(high, 1) };
+    let range = |(low, high): (f64, f64)| Range {
+        low: rounded(low, 1),
+        high: rounded(high, 1),
+    };
     RepEntry {
         rep: rep.rep,
         block: rep.block + 1,
@@ -68,10 +97,18 @@ fn rep_entry(profile: &Profile, rider: &Rider, rep: &PlacedRep) -> RepEntry {
         entry_speed_kmh: rounded(3.6 * rep.entry_speed_ms, 1),
         speed_kmh: rounded(3.6 * rep.speed_ms, 1),
         grade_pct: rounded(rep.grade_pct, 2),
-        gear: GearName { chainring: rep.gear.chainring, sprocket: rep.gear.sprocket },
+        gear: GearName {
+            chainring: rep.gear.chainring,
+            sprocket: rep.gear.sprocket,
+        },
         shifts: Vec::new(),
         aim_rpm: rounded(rep.aim_rpm, 1),
-        cost_parts_s: rep.cost.named().iter().map(|(name, s)| ((*name).to_owned(), rounded(*s, 2))).collect(),
+        cost_parts_s: rep
+            .cost
+            .named()
+            .iter()
+            .map(|(name, s)| ((*name).to_owned(), rounded(*s, 2)))
+            .collect(),
         power_w: rounded(rep.power_w, 1),
         power_range_w: range(rep.power_range_w),
         cadence_rpm: rounded(rep.cadence_rpm, 1),
@@ -85,7 +122,14 @@ fn rep_entry(profile: &Profile, rider: &Rider, rep: &PlacedRep) -> RepEntry {
         recovery_how: match rep.recovery_how {
             RecoveryHow::RideOn => "ride on".to_owned(),
         },
-        others: rep.others.iter().map(|o| OtherEntry { climb: o.climb, why: o.why.clone() }).collect(),
+        others: rep
+            .others
+            .iter()
+            .map(|o| OtherEntry {
+                climb: o.climb,
+                why: o.why.clone(),
+            })
+            .collect(),
     }
 }
 
@@ -112,7 +156,11 @@ fn ranking(document: &PlanDocument, paper: &Paper) -> String {
         .iter()
         .map(|r| {
             vec![
-                if r.fits { "yes".to_owned() } else { format!("{} of {}", r.reps.len(), r.reps.len() + r.unplaced.len()) },
+                if r.fits {
+                    "yes".to_owned()
+                } else {
+                    format!("{} of {}", r.reps.len(), r.reps.len() + r.unplaced.len())
+                },
                 format!("{:.0} s", r.cost_s),
                 duration_text(r.total.duration_s),
                 paper.far(r.length_m),
@@ -121,7 +169,11 @@ fn ranking(document: &PlanDocument, paper: &Paper) -> String {
             ]
         })
         .collect();
-    paper.table(&["fits", "cost", "time", "length", "up", "route"], rows, &[0, 5])
+    paper.table(
+        &["fits", "cost", "time", "length", "up", "route"],
+        rows,
+        &[0, 5],
+    )
 }
 
 fn route_text(route: &PlanEntry, paper: &Paper) -> String {
@@ -155,7 +207,11 @@ fn route_text(route: &PlanEntry, paper: &Paper) -> String {
             out += &paper.wrapped(&format!("- rep {reps}: {why}."), 2);
         }
     }
-    let unused: Vec<_> = route.climbs.iter().filter(|c| !route.reps.iter().any(|r| r.climbs.contains(&c.id))).collect();
+    let unused: Vec<_> = route
+        .climbs
+        .iter()
+        .filter(|c| !route.reps.iter().any(|r| r.climbs.contains(&c.id)))
+        .collect();
     if !unused.is_empty() {
         out += "\nClimbs not used:\n";
         for climb in unused {
@@ -178,8 +234,19 @@ fn route_text(route: &PlanEntry, paper: &Paper) -> String {
 fn reps_table(route: &PlanEntry, paper: &Paper) -> String {
     let start_head = format!("start {}", paper.far_unit());
     let stop_head = format!("stop ~{} (fast)", paper.far_unit());
-    let head =
-        ["rep", "climb", &start_head, &stop_head, "grade", "gear", "rpm", "in band", "W", "N·m", "then easy"];
+    let head = [
+        "rep",
+        "climb",
+        &start_head,
+        &stop_head,
+        "grade",
+        "gear",
+        "rpm",
+        "in band",
+        "W",
+        "N·m",
+        "then easy",
+    ];
     let rows = route
         .reps
         .iter()
@@ -187,14 +254,28 @@ fn reps_table(route: &PlanEntry, paper: &Paper) -> String {
             let climbs: Vec<String> = rep.climbs.iter().map(usize::to_string).collect();
             vec![
                 rep.rep.to_string(),
-                if climbs.is_empty() { "–".to_owned() } else { climbs.join("+") },
+                if climbs.is_empty() {
+                    "–".to_owned()
+                } else {
+                    climbs.join("+")
+                },
                 paper.far_number(rep.start.distance_m),
-                format!("{} ({})", paper.far_number(rep.end.distance_m), paper.far_number(rep.end_if_fast.distance_m)),
+                format!(
+                    "{} ({})",
+                    paper.far_number(rep.end.distance_m),
+                    paper.far_number(rep.end_if_fast.distance_m)
+                ),
                 format!("{:.1} %", rep.grade_pct),
                 format!("{}×{}", rep.gear.chainring, rep.gear.sprocket),
-                format!("{:.0} ({:.0}–{:.0})", rep.cadence_rpm, rep.cadence_range_rpm.low, rep.cadence_range_rpm.high),
+                format!(
+                    "{:.0} ({:.0}–{:.0})",
+                    rep.cadence_rpm, rep.cadence_range_rpm.low, rep.cadence_range_rpm.high
+                ),
                 format!("{:.0} %", rep.in_band_pct),
-                format!("{:.0} ({:.0}–{:.0})", rep.power_w, rep.power_range_w.low, rep.power_range_w.high),
+                format!(
+                    "{:.0} ({:.0}–{:.0})",
+                    rep.power_w, rep.power_range_w.low, rep.power_range_w.high
+                ),
                 format!("{:.0}", rep.torque_nm),
                 rep.recovery_after_s.map_or("–".to_owned(), duration_text),
             ]
@@ -206,7 +287,11 @@ fn reps_table(route: &PlanEntry, paper: &Paper) -> String {
 fn reading(paper: &Paper) -> String {
     format!(
         "Shift 15 s before the start; the clock stops the rep, about at the {} given, in brackets if ridden fast. rpm and W: mean (range) after the first 15 s. N·m: mean crank torque.",
-        if paper.far_unit() == "km" { "kilometre" } else { "mile" }
+        if paper.far_unit() == "km" {
+            "kilometre"
+        } else {
+            "mile"
+        }
     )
 }
 

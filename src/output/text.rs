@@ -28,7 +28,10 @@ pub struct Paper {
 
 impl Default for Paper {
     fn default() -> Self {
-        Paper { width: 100, units: Units::Metric }
+        Paper {
+            width: 100,
+            units: Units::Metric,
+        }
     }
 }
 
@@ -73,7 +76,9 @@ impl Paper {
     /// A table without frame: head, rule, rows; numbers to the right.
     pub fn table(&self, head: &[&str], rows: Vec<Vec<String>>, left: &[usize]) -> String {
         let mut table = Table::new();
-        table.load_style(TableStyle::new().header_separator(LineStyle::none().fill('─').junction('─')));
+        table.load_style(
+            TableStyle::new().header_separator(LineStyle::none().fill('─').junction('─')),
+        );
         table.set_content_arrangement(ContentArrangement::Dynamic);
         table.set_width(self.width);
         table.set_header(Row::from(head.iter().map(Cell::new).collect::<Vec<_>>()));
@@ -81,10 +86,17 @@ impl Paper {
             table.add_row(row);
         }
         for (i, column) in table.column_iter_mut().enumerate() {
-            let side = if left.contains(&i) { CellAlignment::Left } else { CellAlignment::Right };
+            let side = if left.contains(&i) {
+                CellAlignment::Left
+            } else {
+                CellAlignment::Right
+            };
             column.set_cell_alignment(side);
         }
-        table.lines().map(|line| format!("{}\n", line.trim_end())).collect()
+        table
+            .lines()
+            .map(|line| format!("{}\n", line.trim_end()))
+            .collect()
     }
 
     /// Text broken at words to the paper's width, later lines indented.
@@ -127,9 +139,16 @@ pub(super) fn thousands(value: f64) -> String {
 
 /// A stranger's text made safe for a terminal: control characters become spaces, and it is cut to a length.
 pub(super) fn plain(text: &str, most: usize) -> String {
-    let clean: String = text.chars().map(|c| if c.is_control() { ' ' } else { c }).collect();
+    let clean: String = text
+        .chars()
+        .map(|c| if c.is_control() { ' ' } else { c })
+        .collect();
     if clean.chars().count() <= most {
         return clean;
     }
-    clean.chars().take(most.saturating_sub(1)).chain(std::iter::once('…')).collect()
+    clean
+        .chars()
+        .take(most.saturating_sub(1))
+        .chain(std::iter::once('…'))
+        .collect()
 }

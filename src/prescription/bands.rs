@@ -5,8 +5,8 @@ use std::f64::consts::TAU;
 use super::error::{Fault, Location, PrescriptionError};
 use super::quantity::{CADENCE_RPM, POWER_W, Quantity, THRESHOLD_W};
 use super::set::{Band, Block, Effort, PowerBand};
-use crate::gearing::Bands;
 use super::set_file::TWO_OF_THREE;
+use crate::gearing::Bands;
 
 /// The bands of a block for a rider with this threshold, in watts; `None` for a maximal effort, which has none.
 ///
@@ -38,10 +38,7 @@ use super::set_file::TWO_OF_THREE;
 /// assert_eq!(bands.power_w.aim.round(), 207.0); // 36 N·m at 55 rpm
 /// # Ok::<(), hillwright::prescription::PrescriptionError>(())
 /// ```
-pub fn resolve(
-    block: &Block,
-    threshold_w: f64,
-) -> Result<Option<Bands>, PrescriptionError> {
+pub fn resolve(block: &Block, threshold_w: f64) -> Result<Option<Bands>, PrescriptionError> {
     let Effort::Banded {
         power,
         cadence_rpm,

@@ -461,7 +461,7 @@ mod tests {
 
     #[test]
     fn a_column_is_counted_in_characters_and_lines_may_end_as_on_windows() {
-        let report = Report::new("ä = 1\r\nöö = \r\n");
+        let report = Report::new("a = 'ä'\r\nb = 'öö' x\r\n");
         assert!(report.document().is_none());
         let error = report.result::<()>(None).unwrap_err();
         assert!(
@@ -469,7 +469,7 @@ mod tests {
                 error.problems[0].location,
                 Location::Line {
                     line: 2,
-                    column: 6,
+                    column: 10,
                     key: None
                 }
             ),

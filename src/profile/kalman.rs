@@ -82,14 +82,21 @@ impl Belief {
         cov[0][0] = 1e4;
         cov[1][1] = START_GRADE_SD * START_GRADE_SD;
         cov[2][2] = dynamics.error_m2;
-        Belief { mean: [elevation_m, 0.0, 0.0], cov }
+        Belief {
+            mean: [elevation_m, 0.0, 0.0],
+            cov,
+        }
     }
 
     /// One step along the road.
     pub fn step(&mut self, d: &Dynamics) {
         let h = d.step_m;
         let keep = d.error_keeps;
-        self.mean = [self.mean[0] + h * self.mean[1], self.mean[1], keep * self.mean[2]];
+        self.mean = [
+            self.mean[0] + h * self.mean[1],
+            self.mean[1],
+            keep * self.mean[2],
+        ];
         let [[p00, p01, p02], [_, p11, p12], [_, _, p22]] = self.cov;
         let n00 = p00 + h * (2.0 * p01 + h * p11) + d.elevation_drift_m2;
         let n01 = p01 + h * p11 + 0.5 * h * d.grade_drift;
@@ -117,7 +124,12 @@ impl Belief {
     ///
     /// A road can't jump, so an elevation that is [`DISBELIEF_SD`] standard deviations off is a bad fix and teaches
     /// nothing. When [`PATIENCE`] of them have come on end (counted in `doubts`), it was the belief that was wrong.
-    pub fn weigh(&mut self, seen: &Observation, d: &Dynamics, doubts: &mut u32) -> (Option<Lesson>, f64) {
+    pub fn weigh(
+        &mut self,
+        seen: &Observation,
+        d: &Dynamics,
+        doubts: &mut u32,
+    ) -> (Option<Lesson>, f64) {
         let mut lesson = self.expect(seen, d);
         let bad = DISBELIEF_SD * DISBELIEF_SD;
         let mut cost = lesson.cost();

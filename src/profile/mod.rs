@@ -50,7 +50,9 @@ pub struct Profile {
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 pub enum ProfileError {
     /// There is nothing to make a profile from.
-    #[error("the route has no elevations: give elevation tiles that cover it, or a recording that has them")]
+    #[error(
+        "the route has no elevations: give elevation tiles that cover it, or a recording that has them"
+    )]
     NoElevation,
     /// Grades over less than a few steps mean nothing.
     #[error("the route is {length_m:.0} m long; a profile needs at least {needed_m:.0} m")]
@@ -82,12 +84,24 @@ impl Profile {
     /// [`ProfileError`] where the route has fewer than two elevations, or is too short or too long.
     pub fn from_route(route: &Route) -> Result<Profile, ProfileError> {
         if route.length_m < SHORTEST_M {
-            return Err(ProfileError::TooShort { length_m: route.length_m, needed_m: SHORTEST_M });
+            return Err(ProfileError::TooShort {
+                length_m: route.length_m,
+                needed_m: SHORTEST_M,
+            });
         }
         if route.length_m > LONGEST_M {
-            return Err(ProfileError::TooLong { length_km: route.length_m / 1e3, most_km: LONGEST_M / 1e3 });
+            return Err(ProfileError::TooLong {
+                length_km: route.length_m / 1e3,
+                most_km: LONGEST_M / 1e3,
+            });
         }
-        if route.points.iter().filter(|p| p.elevation_m.is_some()).count() < 2 {
+        if route
+            .points
+            .iter()
+            .filter(|p| p.elevation_m.is_some())
+            .count()
+            < 2
+        {
             return Err(ProfileError::NoElevation);
         }
         let line = observe::even_line(route, SPACING_M);
@@ -135,7 +149,10 @@ impl Profile {
         let (i, share) = self.cell_at(distance_m);
         let lat = self.lat_deg[i] + share * (self.lat_deg[i + 1] - self.lat_deg[i]);
         let step = observe::shorter_way_deg(self.lon_deg[i + 1] - self.lon_deg[i]);
-        (lat, observe::shorter_way_deg(self.lon_deg[i] + share * step))
+        (
+            lat,
+            observe::shorter_way_deg(self.lon_deg[i] + share * step),
+        )
     }
 
     /// The part between two distances (metres), ends moved to the nearest nodes and at least one step apart.
@@ -160,10 +177,12 @@ impl Profile {
 
     /// Metres climbed and descended in all, on the smoothed profile.
     pub fn ascent_descent_m(&self) -> (f64, f64) {
-        self.elevation_m.windows(2).fold((0.0, 0.0), |(up, down), pair| {
-            let rise = pair[1] - pair[0];
-            (up + rise.max(0.0), down + (-rise).max(0.0))
-        })
+        self.elevation_m
+            .windows(2)
+            .fold((0.0, 0.0), |(up, down), pair| {
+                let rise = pair[1] - pair[0];
+                (up + rise.max(0.0), down + (-rise).max(0.0))
+            })
     }
 
     fn cell_at(&self, distance_m: f64) -> (usize, f64) {

@@ -35,7 +35,9 @@ const ROAD_MEMORY_M: f64 = 400.0;
 /// How far the logarithm of a mean square may be off by chance; tells how much the data weighs against [`PRIOR`].
 const LOG_SCATTER: f64 = 0.15;
 /// Lags that are looked at, in metres.
-const LAGS_M: [f64; 11] = [10.0, 20.0, 30.0, 40.0, 60.0, 80.0, 120.0, 160.0, 220.0, 300.0, 420.0];
+const LAGS_M: [f64; 11] = [
+    10.0, 20.0, 30.0, 40.0, 60.0, 80.0, 120.0, 160.0, 220.0, 300.0, 420.0,
+];
 /// Lags by which the steadiest blocks are told: where a road's bends outgrow a fine recording's noise, in metres.
 const TELLING_LAGS_M: std::ops::RangeInclusive<f64> = 60.0..=220.0;
 /// Length of a block, in metres: many correlation lengths, few climbs.
@@ -64,7 +66,16 @@ pub fn estimate(observations: &[Observation], spacing_m: f64) -> Noise {
     let all = mean_squares(&everything, &lags, spacing_m);
     let road_fit = |drift: &[f64; 1]| {
         let logs = [noise[0], noise[1], noise[2], drift[0]];
-        misfit(&logs, &all, &[(logs[0], 1.0), (logs[1], 1.0), (logs[2], 1.0), ALL_ROAD_PRIOR])
+        misfit(
+            &logs,
+            &all,
+            &[
+                (logs[0], 1.0),
+                (logs[1], 1.0),
+                (logs[2], 1.0),
+                ALL_ROAD_PRIOR,
+            ],
+        )
     };
     let road = descend(road_fit, [ALL_ROAD_PRIOR.0]);
     from_logs(&[noise[0], noise[1], noise[2], road[0]])
@@ -81,10 +92,17 @@ fn blocks(elevation_m: &[f64], lags: &[usize], spacing_m: f64) -> Vec<Block> {
     (0..elevation_m.len() / long)
         .map(|b| {
             let (from, to) = (b * long, (b + 1) * long);
-            let mean_square_m2 = lags.iter().map(|&lag| second_difference_m2(elevation_m, from, to, lag)).collect();
+            let mean_square_m2 = lags
+                .iter()
+                .map(|&lag| second_difference_m2(elevation_m, from, to, lag))
+                .collect();
             let last = (to).min(elevation_m.len() - 1);
-            let grade = (elevation_m[last] - elevation_m[from]) / ((last - from).max(1) as f64 * spacing_m);
-            Block { grade, mean_square_m2 }
+            let grade =
+                (elevation_m[last] - elevation_m[from]) / ((last - from).max(1) as f64 * spacing_m);
+            Block {
+                grade,
+                mean_square_m2,
+            }
         })
         .collect()
 }
@@ -96,18 +114,27 @@ fn second_difference_m2(elevation_m: &[f64], from: usize, to: usize, lag: usize)
         return f64::NAN;
     }
     let z = elevation_m;
-    let sum: f64 = (from..to).map(|i| (z[i + lag] - 2.0 * z[i] + z[i - lag]).powi(2)).sum();
+    let sum: f64 = (from..to)
+        .map(|i| (z[i + lag] - 2.0 * z[i] + z[i - lag]).powi(2))
+        .sum();
     sum / (to - from) as f64
 }
 
 /// The third of the blocks with least bend at the telling lags, of the uphill ones if there are enough.
 fn steadiest<'a>(blocks: &'a [Block], lags: &[usize], spacing_m: f64) -> Vec<&'a Block> {
     let uphill: Vec<&Block> = blocks.iter().filter(|b| b.grade >= UPHILL).collect();
-    let mut pool = if uphill.len() >= ENOUGH_UPHILL { uphill } else { blocks.iter().collect() };
+    let mut pool = if uphill.len() >= ENOUGH_UPHILL {
+        uphill
+    } else {
+        blocks.iter().collect()
+    };
     let bend = |block: &Block| -> f64 {
-        let telling = lags.iter().zip(&block.mean_square_m2).filter(|(lag, square)| {
-            TELLING_LAGS_M.contains(&(**lag as f64 * spacing_m)) && square.is_finite()
-        });
+        let telling = lags
+            .iter()
+            .zip(&block.mean_square_m2)
+            .filter(|(lag, square)| {
+                TELLING_LAGS_M.contains(&(**lag as f64 * spacing_m)) && square.is_finite()
+            });
         telling.map(|(_, square)| square.max(1e-9).ln()).sum()
     };
     pool.sort_by(|a, b| bend(a).total_cmp(&bend(b)));
@@ -120,19 +147,33 @@ fn mean_squares(blocks: &[&Block], lags: &[usize], spacing_m: f64) -> Vec<(f64, 
     lags.iter()
         .enumerate()
         .filter_map(|(i, &lag)| {
-            let logs: Vec<f64> =
-                blocks.iter().map(|b| b.mean_square_m2[i]).filter(|s| s.is_finite()).map(|s| s.max(1e-6).ln()).collect();
-            (!logs.is_empty())
-                .then(|| (lag as f64 * spacing_m, (logs.iter().sum::<f64>() / logs.len() as f64).exp()))
+            let logs: Vec<f64> = blocks
+                .iter()
+                .map(|b| b.mean_square_m2[i])
+                .filter(|s| s.is_finite())
+                .map(|s| s.max(1e-6).ln())
+                .collect();
+            (!logs.is_empty()).then(|| {
+                (
+                    lag as f64 * spacing_m,
+                    (logs.iter().sum::<f64>() / logs.len() as f64).exp(),
+                )
+            })
         })
         .collect()
 }
 
 fn misfit(logs: &[f64; 4], seen: &[(f64, f64)], prior: &[(f64, f64); 4]) -> f64 {
     let noise = from_logs(logs);
-    let data: f64 =
-        seen.iter().map(|&(h, d)| ((d.ln() - expected_m2(&noise, h).ln()) / LOG_SCATTER).powi(2)).sum();
-    let open: f64 = logs.iter().zip(prior).map(|(x, (centre, width))| ((x - centre) / width).powi(2)).sum();
+    let data: f64 = seen
+        .iter()
+        .map(|&(h, d)| ((d.ln() - expected_m2(&noise, h).ln()) / LOG_SCATTER).powi(2))
+        .sum();
+    let open: f64 = logs
+        .iter()
+        .zip(prior)
+        .map(|(x, (centre, width))| ((x - centre) / width).powi(2))
+        .sum();
     data + open
 }
 
@@ -145,7 +186,10 @@ impl Noise {
             t if t < 2.5 => "like a terrain model's",
             _ => "coarse, like a satellite fix's",
         };
-        format!("elevation noise ±{total:.1} m over {:.0} m of road: {kind}", self.correlation_m)
+        format!(
+            "elevation noise ±{total:.1} m over {:.0} m of road: {kind}",
+            self.correlation_m
+        )
     }
 
     /// Standard deviation of a single recorded elevation, in metres.
@@ -183,7 +227,11 @@ fn resample(observations: &[Observation], spacing_m: f64) -> (Vec<f64>, f64) {
                 after += 1;
             }
             let ((s0, z0), (s1, z1)) = (known[after - 1], known[after.min(known.len() - 1)]);
-            let share = if s1 > s0 { ((s - s0) / (s1 - s0)).clamp(0.0, 1.0) } else { 0.0 };
+            let share = if s1 > s0 {
+                ((s - s0) / (s1 - s0)).clamp(0.0, 1.0)
+            } else {
+                0.0
+            };
             z0 + share * (z1 - z0)
         })
         .collect();

@@ -37,7 +37,12 @@ pub fn even_line(route: &Route, aim_m: f64) -> EvenLine {
     }
     for node in 0..=steps {
         let (a, b) = (node.saturating_sub(1), (node + 1).min(steps));
-        line.bearing_rad.push(bearing_rad(line.lat_deg[a], line.lon_deg[a], line.lat_deg[b], line.lon_deg[b]));
+        line.bearing_rad.push(bearing_rad(
+            line.lat_deg[a],
+            line.lon_deg[a],
+            line.lat_deg[b],
+            line.lon_deg[b],
+        ));
     }
     line
 }
@@ -46,7 +51,9 @@ pub fn even_line(route: &Route, aim_m: f64) -> EvenLine {
 pub fn gather(route: &Route, spacing_m: f64, nodes: usize) -> Vec<Observation> {
     let mut gathered = vec![Observation::default(); nodes];
     for point in &route.points {
-        let Some(elevation_m) = point.elevation_m else { continue };
+        let Some(elevation_m) = point.elevation_m else {
+            continue;
+        };
         let node = ((point.distance_m / spacing_m).round() as usize).min(nodes - 1);
         let seen = &mut gathered[node];
         let count = f64::from(seen.count);

@@ -61,7 +61,10 @@ fn filter(
     turns: &[usize],
     turn_variance: f64,
 ) -> Vec<(Belief, Option<Lesson>)> {
-    let first = observations.iter().find(|o| o.count > 0).map_or(0.0, |o| o.elevation_m);
+    let first = observations
+        .iter()
+        .find(|o| o.count > 0)
+        .map_or(0.0, |o| o.elevation_m);
     let mut belief = Belief::start(first, dynamics);
     let mut doubts = 0;
     let mut turns = turns.iter().peekable();
@@ -90,7 +93,11 @@ fn settle(belief: &Belief, pull: &[f64; 3], grip: &[[f64; 3]; 3]) -> [[f64; 3]; 
     for i in 0..3 {
         let row = belief.cov[i];
         mean[i] -= dot(&row, pull);
-        let gripped = [dot(&grip[0], &row), dot(&grip[1], &row), dot(&grip[2], &row)];
+        let gripped = [
+            dot(&grip[0], &row),
+            dot(&grip[1], &row),
+            dot(&grip[2], &row),
+        ];
         var[i] = belief.cov[i][i] - dot(&row, &gripped);
     }
     [mean, var]
@@ -106,7 +113,8 @@ fn unlearn(pull: &mut [f64; 3], grip: &mut [[f64; 3]; 3], lesson: &Lesson, offse
     for i in 0..3 {
         pull[i] -= h[i] * (kp + lesson.surprise_m / lesson.variance_m2);
         for j in 0..3 {
-            grip[i][j] += h[i] * h[j] * (kgk + 1.0 / lesson.variance_m2) - h[i] * gk[j] - gk[i] * h[j];
+            grip[i][j] +=
+                h[i] * h[j] * (kgk + 1.0 / lesson.variance_m2) - h[i] * gk[j] - gk[i] * h[j];
         }
     }
 }

@@ -26,5 +26,7 @@ pub fn normal_gravity_m_s2(latitude_rad: f64, height_m: f64) -> f64 {
     let on_ellipsoid =
         AT_EQUATOR_M_S2 * (1.0 + SOMIGLIANA * sin2) / (1.0 - ECCENTRICITY_SQUARED * sin2).sqrt();
     let h = height_m / SEMI_MAJOR_AXIS_M;
-    on_ellipsoid * (1.0 - 2.0 * (1.0 + FLATTENING + CENTRIFUGAL_RATIO - 2.0 * FLATTENING * sin2) * h + 3.0 * h * h)
+    on_ellipsoid
+        * (1.0 - 2.0 * (1.0 + FLATTENING + CENTRIFUGAL_RATIO - 2.0 * FLATTENING * sin2) * h
+            + 3.0 * h * h)
 }

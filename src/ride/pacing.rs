@@ -28,7 +28,13 @@ pub struct Pace {
 impl Pace {
     /// The same power whatever the speed.
     pub fn constant(power_w: f64) -> Self {
-        Pace { power_w, floor_ms: 0.0, floor_power_w: power_w, ceiling_ms: f64::INFINITY, ceiling_power_w: power_w }
+        Pace {
+            power_w,
+            floor_ms: 0.0,
+            floor_power_w: power_w,
+            ceiling_ms: f64::INFINITY,
+            ceiling_power_w: power_w,
+        }
     }
 
     /// One speed, held while the power stays between `from_w` and `to_w`: a cadence held in a gear.

@@ -27,7 +27,11 @@ pub fn passages(
     unknowns: &Unknowns,
 ) -> Vec<Passage> {
     let road = Road::new(profile, system, weather);
-    let mut now = Moment { distance_m: 0.0, time_s: 0.0, speed_ms: super::PUSH_OFF_SPEED_MS };
+    let mut now = Moment {
+        distance_m: 0.0,
+        time_s: 0.0,
+        speed_ms: super::PUSH_OFF_SPEED_MS,
+    };
     climbs
         .iter()
         .map(|climb| {
@@ -40,7 +44,11 @@ pub fn passages(
                 grade_se_pct: climb.grade_se_pct,
             };
             let duration = duration_range(profile, system, weather, &stretch, unknowns);
-            Passage { power_w, entry_speed_ms: now.speed_ms, duration }
+            Passage {
+                power_w,
+                entry_speed_ms: now.speed_ms,
+                duration,
+            }
         })
         .collect()
 }

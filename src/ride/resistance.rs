@@ -69,7 +69,9 @@ impl Cell {
     /// All that holds the rider back at a road speed (m/s), in newtons; negative where the road and the wind push.
     pub fn force_n(&self, speed_ms: f64) -> f64 {
         let air_speed = speed_ms + self.headwind_ms;
-        self.constant_n + BEARING_FRICTION_N_PER_MS * speed_ms + self.drag_n_per_ms2 * air_speed.abs() * air_speed
+        self.constant_n
+            + BEARING_FRICTION_N_PER_MS * speed_ms
+            + self.drag_n_per_ms2 * air_speed.abs() * air_speed
     }
 
     /// Power at the crank that holds a speed (m/s), in watts (Martin et al. 1998, equation 14 without acceleration).
@@ -77,7 +79,11 @@ impl Cell {
     /// Negative where the rider would have to brake.
     pub fn power_for_speed_w(&self, speed_ms: f64, drivetrain_efficiency: f64) -> f64 {
         let at_wheel = self.force_n(speed_ms) * speed_ms;
-        if at_wheel > 0.0 { at_wheel / drivetrain_efficiency } else { at_wheel }
+        if at_wheel > 0.0 {
+            at_wheel / drivetrain_efficiency
+        } else {
+            at_wheel
+        }
     }
 
     /// The speed that a crank power holds, in metres per second.
@@ -94,12 +100,20 @@ impl Cell {
         let mut v = high;
         for _ in 0..100 {
             let excess = surplus(v);
-            if excess > 0.0 { high = v } else { low = v }
+            if excess > 0.0 {
+                high = v
+            } else {
+                low = v
+            }
             let air_speed = v + self.headwind_ms;
             let slope = self.force_n(v)
                 + v * (BEARING_FRICTION_N_PER_MS + 2.0 * self.drag_n_per_ms2 * air_speed.abs());
             let newton = v - excess / slope;
-            let next = if newton > low && newton < high { newton } else { 0.5 * (low + high) };
+            let next = if newton > low && newton < high {
+                newton
+            } else {
+                0.5 * (low + high)
+            };
             if (next - v).abs() <= 1e-13 * v.max(1e-3) {
                 return next;
             }

@@ -23,7 +23,14 @@ pub struct Unknowns {
 impl Default for Unknowns {
     /// Mass ± 2 kg, CdA ± 10 %, Crr 0.004–0.008, power meter ± 2 %, wind ± 2 m/s (common practice, no source).
     fn default() -> Self {
-        Unknowns { mass_kg: 2.0, cda_share: 0.10, crr_low: 0.004, crr_high: 0.008, power_share: 0.02, wind_ms: 2.0 }
+        Unknowns {
+            mass_kg: 2.0,
+            cda_share: 0.10,
+            crr_low: 0.004,
+            crr_high: 0.008,
+            power_share: 0.02,
+            wind_ms: 2.0,
+        }
     }
 }
 
@@ -65,7 +72,13 @@ pub fn duration_range(
     unknowns: &Unknowns,
 ) -> DurationRange {
     let cut = profile.slice(stretch.from_m, stretch.to_m);
-    let mid = Case { system: *system, weather: *weather, power_w: stretch.power_w, grade_shift: 0.0, extra_wind_ms: 0.0 };
+    let mid = Case {
+        system: *system,
+        weather: *weather,
+        power_w: stretch.power_w,
+        grade_shift: 0.0,
+        extra_wind_ms: 0.0,
+    };
     let ride = |case: &Case| case.duration_s(&cut, stretch);
     let mid_s = ride(&mid);
     let with = |change: &dyn Fn(&mut Case)| {
@@ -76,8 +89,14 @@ pub fn duration_range(
     let grade = 1.645 * stretch.grade_se_pct / 100.0;
     let crr = system.resistance.crr;
     let pairs = [
-        [with(&|c| c.grade_shift = -grade), with(&|c| c.grade_shift = grade)],
-        [with(&|c| c.system.mass_kg -= unknowns.mass_kg), with(&|c| c.system.mass_kg += unknowns.mass_kg)],
+        [
+            with(&|c| c.grade_shift = -grade),
+            with(&|c| c.grade_shift = grade),
+        ],
+        [
+            with(&|c| c.system.mass_kg -= unknowns.mass_kg),
+            with(&|c| c.system.mass_kg += unknowns.mass_kg),
+        ],
         [
             with(&|c| c.system.resistance.cda_m2 *= 1.0 - unknowns.cda_share),
             with(&|c| c.system.resistance.cda_m2 *= 1.0 + unknowns.cda_share),
@@ -86,10 +105,22 @@ pub fn duration_range(
             with(&|c| c.system.resistance.crr = unknowns.crr_low.min(crr)),
             with(&|c| c.system.resistance.crr = unknowns.crr_high.max(crr)),
         ],
-        [with(&|c| c.power_w *= 1.0 + unknowns.power_share), with(&|c| c.power_w *= 1.0 - unknowns.power_share)],
-        [with(&|c| c.extra_wind_ms = -unknowns.wind_ms), with(&|c| c.extra_wind_ms = unknowns.wind_ms)],
+        [
+            with(&|c| c.power_w *= 1.0 + unknowns.power_share),
+            with(&|c| c.power_w *= 1.0 - unknowns.power_share),
+        ],
+        [
+            with(&|c| c.extra_wind_ms = -unknowns.wind_ms),
+            with(&|c| c.extra_wind_ms = unknowns.wind_ms),
+        ],
     ];
-    let side = |pick: fn(f64, f64) -> f64| pairs.iter().map(|p| pick(p[0], p[1]).powi(2)).sum::<f64>().sqrt();
+    let side = |pick: fn(f64, f64) -> f64| {
+        pairs
+            .iter()
+            .map(|p| pick(p[0], p[1]).powi(2))
+            .sum::<f64>()
+            .sqrt()
+    };
     DurationRange {
         low_s: (mid_s - side(|a, b| a.min(b).min(0.0))).max(0.0),
         mid_s,
@@ -110,11 +141,24 @@ impl Case {
     fn duration_s(&self, cut: &Profile, stretch: &Stretch) -> f64 {
         let mut road = Road::new(cut, &self.system, &self.weather);
         for cell in &mut road.cells {
-            cell.constant_n += self.system.mass_kg * super::gravity::normal_gravity_m_s2(std::f64::consts::FRAC_PI_4, 0.0) * self.grade_shift;
+            cell.constant_n += self.system.mass_kg
+                * super::gravity::normal_gravity_m_s2(std::f64::consts::FRAC_PI_4, 0.0)
+                * self.grade_shift;
             cell.headwind_ms += self.extra_wind_ms;
         }
-        let start = Moment { distance_m: 0.0, time_s: 0.0, speed_ms: stretch.entry_speed_ms };
+        let start = Moment {
+            distance_m: 0.0,
+            time_s: 0.0,
+            speed_ms: stretch.entry_speed_ms,
+        };
         let length_m = road.length_m();
-        advance(&road, start, &Pace::constant(self.power_w), Until::Distance(length_m), |_| {}).time_s
+        advance(
+            &road,
+            start,
+            &Pace::constant(self.power_w),
+            Until::Distance(length_m),
+            |_| {},
+        )
+        .time_s
     }
 }
