@@ -28,7 +28,7 @@ fn main() -> ExitCode {
 fn print_points(path: &Path) -> Result<(), Box<dyn Error>> {
     let recordings = parse(&read_bounded(path, &Limits::default())?)?;
     let mut out = BufWriter::new(stdout().lock());
-    writeln!(out, "line,segment,lat_deg,lon_deg,elevation_m,time_s")?;
+    writeln!(out, "recording,segment,lat_deg,lon_deg,elevation_m,time_s")?;
     let shown = |value: Option<f64>| value.map_or_else(String::new, |value| value.to_string());
     for (line, recording) in recordings.iter().enumerate() {
         for (i, point) in recording.points.iter().enumerate() {

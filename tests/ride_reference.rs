@@ -145,3 +145,34 @@ fn a_held_cadence_agrees_with_scipy_within_a_thousandth() {
         );
     }
 }
+
+#[test]
+fn the_worked_example_of_martin_et_al_comes_out_as_printed() {
+    let document = reference("ride.json");
+    let row = &document["paper"];
+    let speed_ms = number(row, "distance_m") / number(row, "duration_s");
+    let efficiency = number(row, "drivetrain_efficiency");
+    let (density, headwind) = (
+        number(row, "air_density_kg_m3"),
+        number(row, "headwind_m_s"),
+    );
+    let grade = number(row, "grade_pct") / 100.0;
+    let cell = Cell::new(
+        &system(row),
+        1.0,
+        grade,
+        density,
+        number(row, "gravity_m_s2"),
+        headwind,
+    );
+    let kinetic_w = 0.5
+        * system(row).inertial_mass_kg()
+        * (number(row, "to_m_s").powi(2) - number(row, "from_m_s").powi(2))
+        / number(row, "duration_s");
+    let power_w = cell.power_for_speed_w(speed_ms, efficiency) + kinetic_w / efficiency;
+    // The inputs are printed to three figures, which is worth about 0.2 W.
+    assert!(
+        (power_w - number(row, "printed_power_w")).abs() < 0.2,
+        "{power_w}"
+    );
+}

@@ -53,6 +53,9 @@ pub struct GearAtGrade {
     pub suits: bool,
 }
 
+/// A straight chain is worth being this share further from the cadence aimed for (common practice, no source).
+const CROSSED_MISS: f64 = 0.05;
+
 /// The gear chart.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Chart {
@@ -131,7 +134,10 @@ fn column(drive: &Drive, around: &Surroundings, bands: &Bands, grade_pct: f64) -
         .iter()
         .map(|&gear| gear_at_grade(drive, &cell, bands, &speed_ms, gear))
         .collect();
-    let miss = |g: &GearAtGrade| (g.cadence_rpm.aim / bands.cadence_rpm.aim).ln().abs();
+    let miss = |g: &GearAtGrade| {
+        (g.cadence_rpm.aim / bands.cadence_rpm.aim).ln().abs()
+            + if g.gear.crossed { CROSSED_MISS } else { 0.0 }
+    };
     let best = (0..gears.len())
         .filter(|&i| gears[i].suits)
         .min_by(|&a, &b| miss(&gears[a]).total_cmp(&miss(&gears[b])));

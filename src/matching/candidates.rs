@@ -355,6 +355,11 @@ impl Way<'_> {
             torque_s: rates.torque * work_s * torque_s,
             unsteadiness_s: rates.unsteadiness * work_s * spread / tolerance,
             off_grade_s: rates.off_grade * (at(&sums.off_grade_s, end) - sums.off_grade_s[start]),
+            crossed_s: if self.gear.crossed {
+                rates.crossed * work_s
+            } else {
+                0.0
+            },
             over_rest_s: 0.0,
         }
     }

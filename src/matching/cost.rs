@@ -16,6 +16,8 @@ pub struct Rates {
     pub unsteadiness: f64,
     /// Seconds for each second on a grade below 4 % (the wind decides too much) or above 8 % (balance does).
     pub off_grade: f64,
+    /// Share of the work that a chain running askew costs.
+    pub crossed: f64,
     /// Seconds for each second of recovery beyond the longest that was asked for.
     pub over_rest: f64,
 }
@@ -28,6 +30,7 @@ impl Default for Rates {
             torque: 0.1,
             unsteadiness: 0.1,
             off_grade: 0.2,
+            crossed: 0.02,
             over_rest: 0.05,
         }
     }
@@ -51,6 +54,8 @@ pub struct CostParts {
     pub unsteadiness_s: f64,
     /// Time on grades that are too gentle or too steep.
     pub off_grade_s: f64,
+    /// A chain that runs askew.
+    pub crossed_s: f64,
     /// Recovery after the rep beyond the longest asked for.
     pub over_rest_s: f64,
 }
@@ -62,7 +67,7 @@ impl CostParts {
     }
 
     /// Each part by name.
-    pub fn named(&self) -> [(&'static str, f64); 7] {
+    pub fn named(&self) -> [(&'static str, f64); 8] {
         [
             ("out_of_band", self.out_of_band_s),
             ("cadence", self.cadence_s),
@@ -70,6 +75,7 @@ impl CostParts {
             ("torque", self.torque_s),
             ("unsteadiness", self.unsteadiness_s),
             ("off_grade", self.off_grade_s),
+            ("crossed", self.crossed_s),
             ("over_rest", self.over_rest_s),
         ]
     }

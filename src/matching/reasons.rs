@@ -225,7 +225,7 @@ impl Reasons<'_> {
             .map(|c| c.cost.total_s())
             .fold(f64::INFINITY, f64::min);
         format!(
-            "suits, not needed: a rep here would be {cheapest:.0} s off, those chosen are better or better spaced"
+            "suits, not needed: costs {cheapest:.0} s; the places chosen cost less or are better spaced"
         )
     }
 

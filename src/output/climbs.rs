@@ -189,53 +189,58 @@ fn uneven_word(shape: &str) -> &str {
     }
 }
 
+/// Columns that the whole table of climbs takes; on narrower paper the gain is left out.
+const WHOLE_TABLE_COLUMNS: u16 = 84;
+
 fn climbs_table(route: &RouteEntry, paper: &Paper) -> String {
     let unit = paper.far_unit();
-    let (from, to) = (format!("from {unit}"), format!("to {unit}"));
-    let mut head = vec![
-        "climb",
-        from.as_str(),
-        to.as_str(),
-        "length",
-        "gain",
-        "grade",
-        "gentlest–steepest 100 m",
-    ];
+    let whole = paper.width >= WHOLE_TABLE_COLUMNS;
     let timed = route.climbs.iter().find_map(|c| c.ride.as_ref());
-    let time_head = timed.map(|r| format!("time at {:.0} W", r.power_w));
-    if let Some(time_head) = &time_head {
-        head.push(time_head);
-    }
+    let mut head = vec![
+        "climb".to_owned(),
+        format!("from {unit}"),
+        format!("to {unit}"),
+        "length".to_owned(),
+    ];
+    head.extend(whole.then(|| "gain".to_owned()));
+    head.extend(["grade".to_owned(), "100 m by 100 m".to_owned()]);
+    head.extend(timed.map(|r| format!("time at {:.0} W", r.power_w)));
+    let head: Vec<&str> = head.iter().map(String::as_str).collect();
     let rows = route
         .climbs
         .iter()
-        .map(|c| {
-            let mut row = vec![
-                c.id.to_string(),
-                paper.far_number(c.start.distance_m),
-                paper.far_number(c.end.distance_m),
-                paper.short(c.length_m),
-                paper.short(c.gain_m),
-                format!(
-                    "{:.1} ± {:.1} %",
-                    c.grade_pct,
-                    (1.645 * c.grade_se_pct).max(0.05)
-                ),
-                format!("{:.1}–{:.1} %", c.gentlest_100m_pct, c.steepest_100m_pct),
-            ];
-            if let Some(ride) = &c.ride {
-                let range = ride.duration_range_s;
-                row.push(format!(
-                    "{} ({}–{})",
-                    duration_text(ride.duration_s),
-                    duration_text(range.low),
-                    duration_text(range.high)
-                ));
-            }
-            row
-        })
+        .map(|c| climb_row(c, paper, whole))
         .collect();
-    paper.table(&head, rows, &[]) + "± and times in brackets: nine times in ten it lies there.\n"
+    paper.table(&head, rows, &[])
+        + &paper.wrapped("100 m by 100 m: gentlest to steepest. ± and brackets: nine times in ten it lies there.", 0)
+}
+
+fn climb_row(climb: &ClimbEntry, paper: &Paper, whole: bool) -> Vec<String> {
+    let mut row = vec![
+        climb.id.to_string(),
+        paper.far_number(climb.start.distance_m),
+        paper.far_number(climb.end.distance_m),
+        paper.short(climb.length_m),
+    ];
+    row.extend(whole.then(|| paper.short(climb.gain_m)));
+    // Half a step of the last digit shown is the least that can be stated.
+    let nine_in_ten_pct = (1.645 * climb.grade_se_pct).max(0.05);
+    row.push(format!("{:.1} ± {nine_in_ten_pct:.1} %", climb.grade_pct));
+    row.push(format!(
+        "{:.1}–{:.1} %",
+        climb.gentlest_100m_pct, climb.steepest_100m_pct
+    ));
+    row.extend(climb.ride.as_ref().map(|ride| {
+        let range = ride.duration_range_s;
+        let clock = duration_text;
+        format!(
+            "{} ({}–{})",
+            clock(ride.duration_s),
+            clock(range.low),
+            clock(range.high)
+        )
+    }));
+    row
 }
 
 /// A route's heading.

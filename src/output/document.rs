@@ -355,3 +355,12 @@ pub struct UnplacedEntry {
     /// Why.
     pub why: String,
 }
+
+/// The JSON Schema of each document, by the document's short name.
+pub fn schemas() -> [(&'static str, schemars::Schema); 3] {
+    [
+        ("climbs", schemars::schema_for!(ClimbsDocument)),
+        ("gears", schemars::schema_for!(GearsDocument)),
+        ("plan", schemars::schema_for!(PlanDocument)),
+    ]
+}

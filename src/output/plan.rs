@@ -231,10 +231,14 @@ fn route_text(route: &PlanEntry, paper: &Paper) -> String {
     out + &notes(&route.warnings, paper)
 }
 
+/// Columns that the whole table of reps takes; on narrower paper the ranges and the push are left out.
+const WHOLE_TABLE_COLUMNS: u16 = 98;
+
 fn reps_table(route: &PlanEntry, paper: &Paper) -> String {
+    let whole = paper.width >= WHOLE_TABLE_COLUMNS;
     let start_head = format!("start {}", paper.far_unit());
-    let stop_head = format!("stop ~{} (fast)", paper.far_unit());
-    let head = [
+    let stop_head = format!("stop ~{}", paper.far_unit());
+    let mut head = vec![
         "rep",
         "climb",
         &start_head,
@@ -242,57 +246,72 @@ fn reps_table(route: &PlanEntry, paper: &Paper) -> String {
         "grade",
         "gear",
         "rpm",
-        "in band",
-        "W",
-        "N·m",
-        "then easy",
     ];
+    head.extend(if whole {
+        &["in", "W", "N·m", "easy"][..]
+    } else {
+        &["W", "easy"]
+    });
     let rows = route
         .reps
         .iter()
-        .map(|rep| {
-            let climbs: Vec<String> = rep.climbs.iter().map(usize::to_string).collect();
-            vec![
-                rep.rep.to_string(),
-                if climbs.is_empty() {
-                    "–".to_owned()
-                } else {
-                    climbs.join("+")
-                },
-                paper.far_number(rep.start.distance_m),
-                format!(
-                    "{} ({})",
-                    paper.far_number(rep.end.distance_m),
-                    paper.far_number(rep.end_if_fast.distance_m)
-                ),
-                format!("{:.1} %", rep.grade_pct),
-                format!("{}×{}", rep.gear.chainring, rep.gear.sprocket),
-                format!(
-                    "{:.0} ({:.0}–{:.0})",
-                    rep.cadence_rpm, rep.cadence_range_rpm.low, rep.cadence_range_rpm.high
-                ),
-                format!("{:.0} %", rep.in_band_pct),
-                format!(
-                    "{:.0} ({:.0}–{:.0})",
-                    rep.power_w, rep.power_range_w.low, rep.power_range_w.high
-                ),
-                format!("{:.0}", rep.torque_nm),
-                rep.recovery_after_s.map_or("–".to_owned(), duration_text),
-            ]
-        })
+        .map(|rep| reps_row(rep, paper, whole))
         .collect();
     paper.table(&head, rows, &[5])
 }
 
-fn reading(paper: &Paper) -> String {
-    format!(
-        "Shift 15 s before the start; the clock stops the rep, about at the {} given, in brackets if ridden fast. rpm and W: mean (range) after the first 15 s. N·m: mean crank torque.",
-        if paper.far_unit() == "km" {
-            "kilometre"
+fn reps_row(rep: &RepEntry, paper: &Paper, whole: bool) -> Vec<String> {
+    let climbs: Vec<String> = rep.climbs.iter().map(usize::to_string).collect();
+    let stop = paper.far_number(rep.end.distance_m);
+    let stop_if_fast = paper.far_number(rep.end_if_fast.distance_m);
+    let cadences = rep.cadence_range_rpm;
+    let powers = rep.power_range_w;
+    let easy = rep.recovery_after_s.map_or("–".to_owned(), duration_text);
+    let mut row = vec![
+        rep.rep.to_string(),
+        if climbs.is_empty() {
+            "–".to_owned()
         } else {
-            "mile"
-        }
-    )
+            climbs.join("+")
+        },
+        paper.far_number(rep.start.distance_m),
+        format!("{stop} ({stop_if_fast})"),
+        format!("{:.1} %", rep.grade_pct),
+        format!("{}×{}", rep.gear.chainring, rep.gear.sprocket),
+        format!(
+            "{:.0} ({:.0}–{:.0})",
+            rep.cadence_rpm, cadences.low, cadences.high
+        ),
+    ];
+    if whole {
+        row.push(format!("{:.0} %", rep.in_band_pct));
+        row.push(format!(
+            "{:.0} ({:.0}–{:.0})",
+            rep.power_w, powers.low, powers.high
+        ));
+        row.push(format!("{:.0}", rep.torque_nm));
+    } else {
+        row.push(format!("{:.0}", rep.power_w));
+    }
+    row.push(easy);
+    row
+}
+
+/// How to read the table.
+fn reading(paper: &Paper) -> String {
+    let unit = if paper.far_unit() == "km" {
+        "kilometre"
+    } else {
+        "mile"
+    };
+    let mut text = format!(
+        "Shift 15 s before the start, start the clock there; the clock stops the rep, near the {unit} given (in brackets: ridden fast). \
+         rpm and W: mean and range after the first 15 s."
+    );
+    if paper.width >= WHOLE_TABLE_COLUMNS {
+        text += " in: share of that time with the cadence in its band. N·m: mean crank torque.";
+    }
+    text + " easy: time to the next start."
 }
 
 /// Reps with the same reason together.

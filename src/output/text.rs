@@ -92,6 +92,7 @@ impl Paper {
                 CellAlignment::Right
             };
             column.set_cell_alignment(side);
+            column.set_padding((0, 1));
         }
         table
             .lines()

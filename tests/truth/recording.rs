@@ -328,7 +328,13 @@ fn void_hole(road: &Road, made: &mut TruthRecording, rng: &mut Rng) {
 /// Two spikes: one of elevation, and on a ridden kind one of position, otherwise a second one of elevation.
 fn add_spikes(made: &mut TruthRecording, rng: &mut Rng) {
     for number in 0..2 {
-        let index = rng.whole(5, made.recording.points.len() - 6);
+        let index = loop {
+            let index = rng.whole(5, made.recording.points.len() - 6);
+            let point = &made.recording.points[index];
+            if point.elevation_m.is_some() && !made.spikes.contains(&index) {
+                break index;
+            }
+        };
         let size_m = rng.between(SPIKE_M.0, SPIKE_M.1) * if rng.chance(0.5) { -1.0 } else { 1.0 };
         let point = &mut made.recording.points[index];
         if number == 1 && made.kind.is_ridden() {
