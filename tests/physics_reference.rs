@@ -114,6 +114,7 @@ fn gears_develop_what_the_hand_works_out() {
             },
             chainrings: vec![teeth("chainring")],
             sprockets: vec![teeth("sprocket")],
+            hub_ratios: Vec::new(),
             crank_mm: 172.5,
             power_measured_at: PowerMeasuredAt::Crank,
         };

@@ -70,6 +70,7 @@ fn the_example_rider_is_the_documented_one_and_nothing_is_assumed() {
         },
         chainrings: vec![50, 34],
         sprockets: vec![11, 12, 13, 14, 15, 17, 19, 21, 24, 27, 30],
+        hub_ratios: Vec::new(),
         crank_mm: 172.5,
         power_measured_at: PowerMeasuredAt::Crank,
     };

@@ -470,3 +470,131 @@ fn real_recordings_get_climbs_or_a_reason() {
         );
     }
 }
+
+#[test]
+fn files_are_written_by_their_ending() {
+    let folder = tempfile::tempdir().unwrap();
+    let (svg, json) = (
+        folder.path().join("chart.svg"),
+        folder.path().join("chart.JSON"),
+    );
+    let arguments = "gears --rider sample-routes/rider.toml --power 190..225 --cadence 50..60";
+    hillwright()
+        .args(arguments.split_whitespace())
+        .arg("-o")
+        .arg(&svg)
+        .arg("-o")
+        .arg(&json)
+        .assert()
+        .code(0);
+    let picture = std::fs::read_to_string(svg).unwrap();
+    assert!(
+        picture.starts_with("<svg") && picture.contains("34×30"),
+        "{picture}"
+    );
+    let document: Value = serde_json::from_slice(&std::fs::read(json).unwrap()).unwrap();
+    assert_eq!(document["schema"], "hillwright.gears/1");
+}
+
+#[test]
+fn an_unknown_ending_is_refused_before_any_work_and_the_known_ones_are_listed() {
+    let run = hillwright()
+        .args(["climbs", "nowhere.gpx", "-o", "climbs.docx"])
+        .assert()
+        .code(2);
+    let error = String::from_utf8_lossy(&run.get_output().stderr).into_owned();
+    assert!(
+        error.contains("climbs.docx") && error.contains(".json"),
+        "{error}"
+    );
+}
+
+#[test]
+fn a_file_that_cannot_be_written_has_status_four() {
+    let run = hillwright()
+        .args([
+            "climbs",
+            "sample-routes/harbour-hill.gpx",
+            "-o",
+            "no-such-folder/climbs.json",
+        ])
+        .assert()
+        .code(4);
+    assert!(
+        String::from_utf8_lossy(&run.get_output().stderr).contains("no-such-folder/climbs.json")
+    );
+}
+
+#[test]
+fn a_headwind_makes_a_climb_longer_and_a_tailwind_shorter() {
+    // Harbour hill is climbed first and descended on the same road, so one of the two winds is a headwind.
+    let seconds = |wind: &[&str]| {
+        let base = [
+            "climbs",
+            "sample-routes/harbour-hill.gpx",
+            "--rider",
+            "sample-routes/rider.toml",
+            "--power",
+            "207",
+        ];
+        let document = json(&[&base[..], wind].concat(), 0);
+        document["routes"][0]["climbs"][0]["ride"]["duration_s"]
+            .as_f64()
+            .unwrap()
+    };
+    let still = seconds(&[]);
+    let winds =
+        [0, 90, 180, 270].map(|from| seconds(&["--wind", "20", "--wind-from", &from.to_string()]));
+    assert!(
+        winds.iter().any(|s| *s > still + 1.0) && winds.iter().any(|s| *s < still - 1.0),
+        "{still} {winds:?}"
+    );
+}
+
+#[test]
+fn what_cannot_be_weather_is_refused_with_its_bound() {
+    for (flags, word) in [
+        ("--wind 200 --wind-from 90", "100"),
+        ("--wind 20", "--wind-from"),
+        ("--temperature 90", "55"),
+        ("--pressure 1", "300"),
+    ] {
+        let run = hillwright()
+            .args(["climbs", "sample-routes/harbour-hill.gpx", "--power", "200"])
+            .args(flags.split_whitespace())
+            .assert()
+            .code(2);
+        let error = String::from_utf8_lossy(&run.get_output().stderr).into_owned();
+        assert!(error.contains(word), "{flags}: {error}");
+    }
+}
+
+#[test]
+fn where_the_power_is_too_little_the_rider_walks() {
+    let arguments =
+        "climbs sample-routes/harbour-hill.gpx --rider sample-routes/rider.toml --power 25";
+    let document = json(&arguments.split_whitespace().collect::<Vec<_>>(), 0);
+    assert_eq!(document["routes"][0]["climbs"][0]["ride"]["stalls"], true);
+    let run = hillwright()
+        .args(arguments.split_whitespace())
+        .assert()
+        .code(0);
+    assert!(String::from_utf8_lossy(&run.get_output().stdout).contains("walks"));
+}
+
+#[test]
+fn a_grade_that_no_gear_suits_is_told_the_sprocket_that_would() {
+    // At 14 % and 225 W this rider does about 6.9 km/h = 114.6 m/min; 50 rpm take 2.29 m a turn, and 34×32 on a
+    // 28-622 tyre makes 34/32 × 2.130 = 2.26 m, while 34×31 makes 2.34 m.
+    let document = json(
+        &"gears --rider sample-routes/rider.toml --grade 14,15 --power 190..225 --cadence 50..60"
+            .split_whitespace()
+            .collect::<Vec<_>>(),
+        1,
+    );
+    let change = &document["grades"][0]["changes"][0];
+    assert_eq!(
+        (&change["new_part"], &change["sprocket"]),
+        (&"sprocket".into(), &32.into())
+    );
+}

@@ -54,6 +54,7 @@ impl Case {
         Road {
             spacing_m: 10.0,
             cells: self.grades.iter().map(cell).collect(),
+            limit_ms: vec![f64::INFINITY; self.grades.len()],
             inertial_mass_kg: system.inertial_mass_kg(),
             drivetrain_efficiency: 0.977,
         }
@@ -151,6 +152,7 @@ proptest! {
             tyre: Tyre::Marked { width_mm: 28.0, diameter_mm: 622.0 },
             chainrings: vec![40],
             sprockets,
+            hub_ratios: Vec::new(),
             crank_mm: 170.0,
             power_measured_at: PowerMeasuredAt::Crank,
         };

@@ -42,6 +42,7 @@ fn road(row: &Value) -> Road {
             .windows(2)
             .map(|w| cell(row, step_m, (w[1] - w[0]) / step_m))
             .collect(),
+        limit_ms: vec![f64::INFINITY; elevations.len() - 1],
         inertial_mass_kg: system(row).inertial_mass_kg(),
         drivetrain_efficiency: number(row, "drivetrain_efficiency"),
     }
@@ -93,7 +94,8 @@ fn powers_at_steady_speeds_agree_with_the_equations() {
 #[test]
 fn durations_over_profiles_agree_with_scipy_within_a_thousandth() {
     let document = reference("ride.json");
-    for row in list(&document, "profiles") {
+    let (long, short) = (list(&document, "profiles"), list(&document, "short"));
+    for row in long.iter().chain(short) {
         let road = road(row);
         let pace = Pace::constant(number(row, "power_w"));
         let end = advance(

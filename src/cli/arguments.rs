@@ -6,6 +6,7 @@ use clap::{Args, CommandFactory, Parser, Subcommand, ValueEnum};
 
 use crate::climbs::Rule;
 use crate::prescription::BlockFlags;
+use crate::ride::{Unknowns, Weather, Wind};
 
 /// Finds the climbs on a route that suit hill reps, and says where each rep starts and stops, in which gear,
 /// with what recovery.
@@ -53,6 +54,13 @@ pub(super) struct ClimbsArguments {
     /// Power on the climbs in watts; without it the rider's threshold
     #[arg(long, value_name = "W", value_parser = watts)]
     pub(super) power: Option<f64>,
+    /// Cadence for which a gear is named, in turns of the cranks a minute
+    #[arg(long, value_name = "RPM", default_value_t = 55.0, value_parser = cadence)]
+    pub(super) cadence: f64,
+    #[command(flatten)]
+    pub(super) weather: WeatherArguments,
+    #[command(flatten)]
+    pub(super) unknowns: UnknownsArguments,
     #[command(flatten)]
     pub(super) rule: RuleArguments,
     #[command(flatten)]
@@ -78,6 +86,12 @@ pub(super) struct GearsArguments {
     /// Cadence band in turns of the cranks a minute: 50..60
     #[arg(long, value_name = "RPM..RPM", required_unless_present = "set")]
     pub(super) cadence: Option<String>,
+    /// Elevation above the sea in metres: thin air is faster
+    #[arg(long, value_name = "M", default_value_t = 0.0, value_parser = elevation, allow_hyphen_values = true)]
+    pub(super) elevation: f64,
+    /// Headwind in km/h at the rider's height; negative from behind
+    #[arg(long, value_name = "KMH", default_value_t = 0.0, value_parser = headwind, allow_hyphen_values = true)]
+    pub(super) headwind: f64,
     /// Take the bands of this set file's first block
     #[arg(long, value_name = "FILE", conflicts_with_all = ["power", "cadence"])]
     pub(super) set: Option<PathBuf>,
@@ -146,6 +160,99 @@ impl BlockArguments {
 }
 
 #[derive(Debug, Args)]
+#[command(next_help_heading = "Weather")]
+pub(super) struct WeatherArguments {
+    /// Wind in km/h as a forecast tells it, 10 m above open ground
+    #[arg(long, value_name = "KMH", value_parser = wind, requires = "wind_from")]
+    wind: Option<f64>,
+    /// Where the wind comes from, in degrees clockwise from north
+    #[arg(long, value_name = "DEG", value_parser = direction, requires = "wind")]
+    wind_from: Option<f64>,
+    /// How much of the wind reaches the road
+    #[arg(long, value_enum, default_value_t = Shelter::Open)]
+    shelter: Shelter,
+    /// Air temperature in degrees Celsius, at --measured-at
+    #[arg(long, value_name = "C", value_parser = temperature, allow_hyphen_values = true)]
+    temperature: Option<f64>,
+    /// Station pressure in hectopascals, at --measured-at; the sea-level pressure with --measured-at 0
+    #[arg(long, value_name = "HPA", value_parser = pressure)]
+    pressure: Option<f64>,
+    /// Relative humidity in per cent
+    #[arg(long, value_name = "PCT", value_parser = humidity)]
+    humidity: Option<f64>,
+    /// Elevation at which temperature and pressure were measured, in metres
+    #[arg(long, value_name = "M", default_value_t = 0.0, value_parser = elevation, allow_hyphen_values = true)]
+    measured_at: f64,
+}
+
+/// How much of a forecast's wind reaches a rider (common practice, no source).
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum Shelter {
+    /// Six tenths: in the open
+    Open,
+    /// Three tenths: between trees and houses
+    Sheltered,
+    /// All: the wind was measured at the rider's height
+    None,
+}
+
+impl WeatherArguments {
+    pub(super) fn weather(&self) -> Weather {
+        let share = match self.shelter {
+            Shelter::Open => Wind::OPEN_SHARE,
+            Shelter::Sheltered => Wind::SHELTERED_SHARE,
+            Shelter::None => 1.0,
+        };
+        Weather {
+            temperature_c: self.temperature,
+            pressure_hpa: self.pressure,
+            humidity_pct: self.humidity,
+            measured_at_m: self.measured_at,
+            wind: Wind {
+                speed_ms: share * self.wind.unwrap_or(0.0) / 3.6,
+                from_rad: self.wind_from.unwrap_or(0.0).to_radians(),
+            },
+        }
+    }
+}
+
+#[derive(Debug, Args)]
+#[command(next_help_heading = "What is not known, as half of what nine times in ten lies within")]
+pub(super) struct UnknownsArguments {
+    /// Mass of rider, bike and kit, in kilograms
+    #[arg(long, value_name = "KG", default_value_t = 2.0, value_parser = half_width)]
+    mass_within: f64,
+    /// Drag area, in per cent
+    #[arg(long, value_name = "PCT", default_value_t = 10.0, value_parser = half_width)]
+    cda_within: f64,
+    /// Least rolling resistance coefficient
+    #[arg(long, value_name = "CRR", default_value_t = 0.004, value_parser = rolling)]
+    crr_from: f64,
+    /// Greatest rolling resistance coefficient
+    #[arg(long, value_name = "CRR", default_value_t = 0.008, value_parser = rolling)]
+    crr_to: f64,
+    /// Power meter, in per cent
+    #[arg(long, value_name = "PCT", default_value_t = 2.0, value_parser = half_width)]
+    power_within: f64,
+    /// Wind along the road, in metres per second
+    #[arg(long, value_name = "M/S", default_value_t = 2.0, value_parser = half_width)]
+    wind_within: f64,
+}
+
+impl UnknownsArguments {
+    pub(super) fn unknowns(&self) -> Unknowns {
+        Unknowns {
+            mass_kg: self.mass_within,
+            cda_share: self.cda_within / 100.0,
+            crr_low: self.crr_from,
+            crr_high: self.crr_to,
+            power_share: self.power_within / 100.0,
+            wind_ms: self.wind_within,
+        }
+    }
+}
+
+#[derive(Debug, Args)]
 #[command(next_help_heading = "What counts as a steady climb")]
 pub(super) struct RuleArguments {
     /// Shortest climb in metres
@@ -183,6 +290,9 @@ pub(super) struct AnswerArguments {
     /// What to print
     #[arg(long, value_enum, default_value_t = Format::Text)]
     pub(super) format: Format,
+    /// Also write the answer to this file, in the format that its ending names; may be given again and again
+    #[arg(short, long, value_name = "FILE")]
+    pub(super) output: Vec<PathBuf>,
     /// Units in text; JSON is always metric
     #[arg(long, value_enum, default_value_t = UnitsName::Metric)]
     pub(super) units: UnitsName,
@@ -225,8 +335,48 @@ fn watts(text: &str) -> Result<f64, String> {
     bounded(text, 20.0, 2500.0, "watts")
 }
 
+fn cadence(text: &str) -> Result<f64, String> {
+    bounded(text, 20.0, 150.0, "turns of the cranks a minute")
+}
+
+fn wind(text: &str) -> Result<f64, String> {
+    bounded(text, 0.0, 100.0, "km/h: nobody rides in more")
+}
+
+fn direction(text: &str) -> Result<f64, String> {
+    bounded(text, 0.0, 360.0, "degrees")
+}
+
+fn temperature(text: &str) -> Result<f64, String> {
+    bounded(text, -40.0, 55.0, "degrees Celsius")
+}
+
+fn pressure(text: &str) -> Result<f64, String> {
+    bounded(text, 300.0, 1100.0, "hectopascals")
+}
+
+fn humidity(text: &str) -> Result<f64, String> {
+    bounded(text, 0.0, 100.0, "per cent")
+}
+
+fn half_width(text: &str) -> Result<f64, String> {
+    bounded(text, 0.0, 50.0, "(half of the interval)")
+}
+
+fn rolling(text: &str) -> Result<f64, String> {
+    bounded(text, 0.001, 0.03, "(a coefficient)")
+}
+
 fn length(text: &str) -> Result<f64, String> {
     bounded(text, 100.0, 100_000.0, "metres")
+}
+
+fn elevation(text: &str) -> Result<f64, String> {
+    bounded(text, -500.0, 9000.0, "metres")
+}
+
+fn headwind(text: &str) -> Result<f64, String> {
+    bounded(text, -100.0, 100.0, "km/h: nobody rides in more")
 }
 
 fn grade(text: &str) -> Result<f64, String> {

@@ -5,12 +5,15 @@ use super::failure::Failure;
 use super::{Outcome, input, print};
 use crate::climbs::{self, Climbs};
 use crate::gearing::Drive;
+use crate::gearing::along::nearest_gear;
 use crate::output;
+use crate::output::climbs::ClimbRide;
 use crate::prescription::{EXAMPLE_RIDER, RiderFile, parse_rider};
 use crate::profile::Profile;
-use crate::ride::{Pace, Passage, Unknowns, Weather, passages};
+use crate::ride::{Pace, Road, passages};
 
 pub(super) fn run(arguments: &ClimbsArguments) -> Result<Outcome, Failure> {
+    print::check_endings(&arguments.answer, &[])?;
     let rider = rider(arguments)?;
     let rule = arguments.rule.rule();
     let routes = input::routes(&arguments.routes)?;
@@ -18,14 +21,9 @@ pub(super) fn run(arguments: &ClimbsArguments) -> Result<Outcome, Failure> {
         .iter()
         .map(|graded| {
             let found = climbs::find(&graded.profile, &rule);
-            let rides = rider.as_ref().map(|r| {
-                times(
-                    r,
-                    arguments.power.unwrap_or(r.rider.threshold_w),
-                    &graded.profile,
-                    &found,
-                )
-            });
+            let rides = rider
+                .as_ref()
+                .map(|r| rides(r, arguments, &graded.profile, &found));
             output::climbs::route_entry(
                 &graded.route,
                 &graded.profile,
@@ -39,6 +37,7 @@ pub(super) fn run(arguments: &ClimbsArguments) -> Result<Outcome, Failure> {
         &output::climbs::document(entries),
         &arguments.answer,
         output::climbs::text,
+        &[],
     )?;
     Ok(if any {
         Outcome::Answer
@@ -65,14 +64,21 @@ fn rider(arguments: &ClimbsArguments) -> Result<Option<RiderFile>, Failure> {
     }
 }
 
-fn times(file: &RiderFile, power_w: f64, profile: &Profile, found: &Climbs) -> Vec<Passage> {
+fn rides(
+    file: &RiderFile,
+    arguments: &ClimbsArguments,
+    profile: &Profile,
+    found: &Climbs,
+) -> Vec<ClimbRide> {
+    let power_w = arguments.power.unwrap_or(file.rider.threshold_w);
     let drive = Drive::new(&file.rider, &file.bike, &file.resistance);
     let approach = Pace::between_reps(
         &file.rider,
         file.rider.steady_share,
         drive.lowest_development_m(),
     );
-    let (weather, unknowns) = (Weather::default(), Unknowns::default());
+    let (weather, unknowns) = (arguments.weather.weather(), arguments.unknowns.unknowns());
+    let road = Road::new(profile, &drive.system, &weather);
     passages(
         profile,
         &found.climbs,
@@ -82,4 +88,12 @@ fn times(file: &RiderFile, power_w: f64, profile: &Profile, found: &Climbs) -> V
         power_w,
         &unknowns,
     )
+    .into_iter()
+    .zip(&found.climbs)
+    .map(|(passage, climb)| {
+        let (from, to) = (profile.node_at(climb.from_m), profile.node_at(climb.to_m));
+        let gear = nearest_gear(&drive, &road, from, to, power_w, arguments.cadence);
+        ClimbRide { passage, gear }
+    })
+    .collect()
 }

@@ -25,6 +25,9 @@ pub(super) enum Failure {
     /// No route could be used; each one's reason has been told.
     #[error("no usable route among {0}")]
     NoRoute(String),
+    /// A file that was asked for could not be written.
+    #[error("{path}: {source}")]
+    Save { path: String, source: FileError },
     /// The answer could not be written.
     #[error("the answer could not be written: {0}")]
     Write(std::io::Error),
@@ -38,7 +41,7 @@ impl Failure {
             | Failure::Demand { .. }
             | Failure::File { .. }
             | Failure::NoRoute(_) => 3,
-            Failure::Write(_) => 4,
+            Failure::Save { .. } | Failure::Write(_) => 4,
         }
     }
 }

@@ -4,26 +4,47 @@ use super::arguments::GearsArguments;
 use super::failure::Failure;
 use super::{Outcome, input, print};
 use crate::gearing::{Bands, Drive, chart};
-use crate::output;
+use crate::output::{self, document::GearsDocument};
 use crate::prescription::{self, Fault};
+use crate::ride::Weather;
 
 /// More grades than this are no chart.
 const MOST_GRADES: usize = 60;
 
 pub(super) fn run(arguments: &GearsArguments) -> Result<Outcome, Failure> {
+    print::check_endings(&arguments.answer, &["svg"])?;
     let file = input::rider(&arguments.rider)?;
     let grades = grades(&arguments.grade)?;
     let bands = bands(arguments, file.rider.threshold_w)?;
     let drive = Drive::new(&file.rider, &file.bike, &file.resistance);
-    let chart = chart::chart(&drive, &chart::Surroundings::default(), &bands, &grades);
+    let around = chart::Surroundings {
+        headwind_ms: arguments.headwind / 3.6,
+        ..chart::Surroundings::at(arguments.elevation, &Weather::default())
+    };
+    let chart = chart::chart(&drive, &around, &bands, &grades);
     let any = chart.grades.iter().any(|g| g.best.is_some());
-    let document = output::gears::document(file.name.as_deref(), &bands, &chart);
-    print::answer(&document, &arguments.answer, output::gears::text)?;
+    let document = output::gears::document(&file, &drive, &bands, &chart);
+    print::answer(
+        &document,
+        &arguments.answer,
+        output::gears::text,
+        &[("svg", picture)],
+    )?;
     Ok(if any {
         Outcome::Answer
     } else {
         Outcome::NoAnswer
     })
+}
+
+fn picture(document: &GearsDocument) -> Result<String, Failure> {
+    let svg = output::gears_svg::svg(document);
+    if svg.is_empty() {
+        return Err(Failure::CommandLine(
+            "a picture takes at least two grades: --grade 3..12".to_owned(),
+        ));
+    }
+    Ok(svg)
 }
 
 fn bands(arguments: &GearsArguments, threshold_w: f64) -> Result<Bands, Failure> {

@@ -11,6 +11,7 @@ use crate::prescription::{Set, block_from_flags};
 use crate::ride::Weather;
 
 pub(super) fn run(arguments: &PlanArguments) -> Result<Outcome, Failure> {
+    print::check_endings(&arguments.answer, &[])?;
     let file = input::rider(&arguments.rider)?;
     let set = set(arguments)?;
     let named = || {
@@ -49,6 +50,7 @@ pub(super) fn run(arguments: &PlanArguments) -> Result<Outcome, Failure> {
         &output::plan::document(entries),
         &arguments.answer,
         output::plan::text,
+        &[],
     )?;
     Ok(if fits {
         Outcome::Answer

@@ -13,6 +13,8 @@ pub struct Bike {
     pub chainrings: Vec<u32>,
     /// Teeth of the sprockets, in the order the file names them.
     pub sprockets: Vec<u32>,
+    /// Ratios of a gear hub, wheel turns per sprocket turn; empty where the hub has none.
+    pub hub_ratios: Vec<f64>,
     /// Crank length, in millimetres.
     pub crank_mm: f64,
     /// Where the power the rider reads is measured.

@@ -1,7 +1,7 @@
 //! At each grade: what each gear turns in the power band, and whether that suits.
 
 use super::{Band, Bands, Drive, Gear, effort};
-use crate::ride::{Cell, System};
+use crate::ride::{Cell, System, Weather, air, gravity};
 
 /// Where the chart is drawn: what air and gravity are there.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -12,6 +12,17 @@ pub struct Surroundings {
     pub gravity_m_s2: f64,
     /// Headwind along the road, in metres per second.
     pub headwind_ms: f64,
+}
+
+impl Surroundings {
+    /// Still air and gravity at an elevation (metres), at 45° of latitude, where gravity is within 0.3 % of everywhere's.
+    pub fn at(elevation_m: f64, weather: &Weather) -> Self {
+        Surroundings {
+            density_kg_m3: air::density_kg_m3(elevation_m, weather),
+            gravity_m_s2: gravity::normal_gravity_m_s2(std::f64::consts::FRAC_PI_4, elevation_m),
+            headwind_ms: 0.0,
+        }
+    }
 }
 
 impl Default for Surroundings {
@@ -36,6 +47,8 @@ pub struct GradeColumn {
     pub gears: Vec<GearAtGrade>,
     /// Index in `gears` of the gear that comes nearest to the aims; `None` where none suits.
     pub best: Option<usize>,
+    /// Where none suits: the sprocket and the chainring nearest in size to one that is there with which a gear would.
+    pub changes: Vec<Change>,
 }
 
 /// What one gear does on one grade, over the power band.
@@ -53,6 +66,36 @@ pub struct GearAtGrade {
     pub suits: bool,
 }
 
+/// The grades on which a gear suits.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Window {
+    /// The gear.
+    pub gear: Gear,
+    /// Here the least power turns the highest cadence, in per cent.
+    pub gentlest_grade_pct: f64,
+    /// Here the most power turns the lowest cadence, in per cent.
+    pub steepest_grade_pct: f64,
+}
+
+/// The smallest change of the bike with which a gear suits a grade where none does.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Change {
+    /// Another sprocket, with a chainring that is there.
+    Sprocket {
+        /// Teeth of the new sprocket.
+        sprocket: u32,
+        /// Teeth of the chainring.
+        chainring: u32,
+    },
+    /// Another chainring, with a sprocket that is there.
+    Chainring {
+        /// Teeth of the new chainring.
+        chainring: u32,
+        /// Teeth of the sprocket.
+        sprocket: u32,
+    },
+}
+
 /// A straight chain is worth being this share further from the cadence aimed for (common practice, no source).
 const CROSSED_MISS: f64 = 0.05;
 
@@ -61,6 +104,8 @@ const CROSSED_MISS: f64 = 0.05;
 pub struct Chart {
     /// One column a grade.
     pub grades: Vec<GradeColumn>,
+    /// The grades on which each gear suits, lowest gear first.
+    pub windows: Vec<Window>,
     /// The steepest grade on which some gear suits, in per cent.
     pub steepest_grade_pct: f64,
     /// The gentlest grade on which some gear suits, in per cent.
@@ -82,8 +127,18 @@ pub fn chart(drive: &Drive, around: &Surroundings, bands: &Bands, grades_pct: &[
             effort::speed_ms(cadence_rpm, development_m),
         )
     };
+    let windows = drive
+        .gears
+        .iter()
+        .map(|&gear| Window {
+            gear,
+            gentlest_grade_pct: holds(bands.power_w.from, bands.cadence_rpm.to, gear.development_m),
+            steepest_grade_pct: holds(bands.power_w.to, bands.cadence_rpm.from, gear.development_m),
+        })
+        .collect();
     Chart {
         grades,
+        windows,
         steepest_grade_pct: holds(bands.power_w.to, bands.cadence_rpm.from, lowest),
         gentlest_grade_pct: holds(bands.power_w.from, bands.cadence_rpm.to, highest),
     }
@@ -141,12 +196,62 @@ fn column(drive: &Drive, around: &Surroundings, bands: &Bands, grade_pct: f64) -
     let best = (0..gears.len())
         .filter(|&i| gears[i].suits)
         .min_by(|&a, &b| miss(&gears[a]).total_cmp(&miss(&gears[b])));
+    let changes = if best.is_none() {
+        changes(drive, bands, &speed_ms)
+    } else {
+        Vec::new()
+    };
     GradeColumn {
         grade_pct,
         speed_ms,
         gears,
         best,
+        changes,
     }
+}
+
+/// Sprockets that are made, in teeth (common practice, no source).
+const SPROCKETS_MADE: std::ops::RangeInclusive<u32> = 9..=52;
+/// Chainrings that are made, in teeth (common practice, no source).
+const CHAINRINGS_MADE: std::ops::RangeInclusive<u32> = 20..=60;
+
+/// The nearest other sprocket and the nearest other chainring that bring the cadence into its band.
+fn changes(drive: &Drive, bands: &Bands, speed_ms: &Band) -> Vec<Change> {
+    let turns = |gear: &Gear, chainring: u32, sprocket: u32| {
+        let per_ratio = gear.development_m * f64::from(gear.sprocket) / f64::from(gear.chainring);
+        let development_m = per_ratio * f64::from(chainring) / f64::from(sprocket);
+        let (slowest, fastest) = (
+            effort::cadence_rpm(speed_ms.from, development_m),
+            effort::cadence_rpm(speed_ms.to, development_m),
+        );
+        fastest >= bands.cadence_rpm.from && slowest <= bands.cadence_rpm.to
+    };
+    let sprocket = drive
+        .gears
+        .iter()
+        .flat_map(|gear| SPROCKETS_MADE.map(move |teeth| (gear, teeth)))
+        .filter(|(gear, teeth)| turns(gear, gear.chainring, *teeth))
+        .min_by_key(|(gear, teeth)| {
+            (
+                teeth.abs_diff(gear.sprocket),
+                std::cmp::Reverse(gear.chainring),
+            )
+        })
+        .map(|(gear, teeth)| Change::Sprocket {
+            sprocket: teeth,
+            chainring: gear.chainring,
+        });
+    let chainring = drive
+        .gears
+        .iter()
+        .flat_map(|gear| CHAINRINGS_MADE.map(move |teeth| (gear, teeth)))
+        .filter(|(gear, teeth)| turns(gear, *teeth, gear.sprocket))
+        .min_by_key(|(gear, teeth)| (teeth.abs_diff(gear.chainring), gear.sprocket))
+        .map(|(gear, teeth)| Change::Chainring {
+            chainring: teeth,
+            sprocket: gear.sprocket,
+        });
+    sprocket.into_iter().chain(chainring).collect()
 }
 
 fn gear_at_grade(

@@ -24,13 +24,15 @@ impl Tyre {
     }
 }
 
-/// One chainring with one sprocket.
+/// One chainring with one sprocket, and one ratio of the hub where it has gears.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Gear {
     /// Teeth of the chainring.
     pub chainring: u32,
     /// Teeth of the sprocket.
     pub sprocket: u32,
+    /// Wheel turns per sprocket turn; `None` where the hub has no gears.
+    pub hub_ratio: Option<f64>,
     /// Metres along the road in one turn of the cranks.
     pub development_m: f64,
     /// Whether the chain runs askew: the largest chainring with one of the two largest sprockets, or the smallest with
@@ -46,35 +48,119 @@ const LEAST_SPROCKETS_TO_CROSS: usize = 7;
 impl Bike {
     /// Every gear of the bike, lowest development first; of two equal ones the larger chainring first.
     pub fn gears(&self) -> Vec<Gear> {
+        let (chainrings, sprockets) = (in_order(&self.chainrings), in_order(&self.sprockets));
         let circumference_m = self.tyre.circumference_m();
-        let mut sprockets = self.sprockets.clone();
-        sprockets.sort_unstable();
-        sprockets.dedup();
-        let mut chainrings = self.chainrings.clone();
-        chainrings.sort_unstable();
-        chainrings.dedup();
-        let mut gears = Vec::with_capacity(chainrings.len() * sprockets.len());
+        let hub: Vec<Option<f64>> = if self.hub_ratios.is_empty() {
+            vec![None]
+        } else {
+            self.hub_ratios.iter().map(|ratio| Some(*ratio)).collect()
+        };
+        let mut gears = Vec::with_capacity(chainrings.len() * sprockets.len() * hub.len());
         for (r, &chainring) in chainrings.iter().enumerate() {
             for (s, &sprocket) in sprockets.iter().enumerate() {
                 let can_cross = chainrings.len() > 1 && sprockets.len() >= LEAST_SPROCKETS_TO_CROSS;
-                let largest_two = s + CROSSED_SPROCKETS >= sprockets.len();
-                let crossed = can_cross
-                    && ((r + 1 == chainrings.len() && largest_two)
-                        || (r == 0 && s < CROSSED_SPROCKETS));
-                let development_m = circumference_m * f64::from(chainring) / f64::from(sprocket);
-                gears.push(Gear {
+                let on_largest =
+                    r + 1 == chainrings.len() && s + CROSSED_SPROCKETS >= sprockets.len();
+                let on_smallest = r == 0 && s < CROSSED_SPROCKETS;
+                let crossed = can_cross && (on_largest || on_smallest);
+                let by_chain = circumference_m * f64::from(chainring) / f64::from(sprocket);
+                gears.extend(hub.iter().map(|&hub_ratio| Gear {
                     chainring,
                     sprocket,
-                    development_m,
+                    hub_ratio,
+                    development_m: by_chain * hub_ratio.unwrap_or(1.0),
                     crossed,
-                });
+                }));
             }
         }
         gears.sort_by(|a, b| {
-            let ratio = u64::from(a.chainring) * u64::from(b.sprocket);
-            let other = u64::from(b.chainring) * u64::from(a.sprocket);
-            ratio.cmp(&other).then(b.chainring.cmp(&a.chainring))
+            a.development_m
+                .total_cmp(&b.development_m)
+                .then(b.chainring.cmp(&a.chainring))
         });
         gears
+    }
+}
+
+impl std::fmt::Display for Gear {
+    /// As riders write it: `34×17`, with a gear hub `42×18 · 1.36`.
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str(&gear_name(self.chainring, self.sprocket, self.hub_ratio))
+    }
+}
+
+/// A gear as riders write it: `34×17`, with a gear hub `42×18 · 1.36`.
+pub fn gear_name(chainring: u32, sprocket: u32, hub_ratio: Option<f64>) -> String {
+    match hub_ratio {
+        Some(ratio) => format!("{chainring}×{sprocket} · {ratio:.2}"),
+        None => format!("{chainring}×{sprocket}"),
+    }
+}
+
+fn in_order(teeth: &[u32]) -> Vec<u32> {
+    let mut teeth = teeth.to_vec();
+    teeth.sort_unstable();
+    teeth.dedup();
+    teeth
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::gearing::PowerMeasuredAt;
+
+    fn bike(chainrings: &[u32], sprockets: &[u32], hub_ratios: &[f64]) -> Bike {
+        Bike {
+            mass_kg: 8.0,
+            kit_kg: 4.0,
+            tyre: Tyre::Measured {
+                circumference_mm: 2000.0,
+            },
+            chainrings: chainrings.to_vec(),
+            sprockets: sprockets.to_vec(),
+            hub_ratios: hub_ratios.to_vec(),
+            crank_mm: 170.0,
+            power_measured_at: PowerMeasuredAt::Crank,
+        }
+    }
+
+    #[test]
+    fn of_two_equal_ratios_the_larger_chainring_comes_first() {
+        // 48/24 and 32/16 are both 2.
+        let gears = bike(&[32, 48], &[16, 24], &[]).gears();
+        let twos: Vec<u32> = gears
+            .iter()
+            .filter(|g| g.development_m == 4.0)
+            .map(|g| g.chainring)
+            .collect();
+        assert_eq!(twos, [48, 32]);
+    }
+
+    #[test]
+    fn a_gear_hub_multiplies_the_chain_s_ratio() {
+        // 40/20 × 2 m = 4 m; with hub ratios 0.5, 1 and 1.5: 2, 4 and 6 m.
+        let developments: Vec<f64> = bike(&[40], &[20], &[1.0, 0.5, 1.5])
+            .gears()
+            .iter()
+            .map(|g| g.development_m)
+            .collect();
+        assert_eq!(developments, [2.0, 4.0, 6.0]);
+    }
+
+    #[test]
+    fn a_single_chainring_has_no_crossed_gear() {
+        let sprockets = [10, 12, 14, 16, 18, 21, 24, 28, 32, 36, 42];
+        assert!(
+            bike(&[40], &sprockets, &[])
+                .gears()
+                .iter()
+                .all(|g| !g.crossed)
+        );
+        let crossed = bike(&[34, 50], &sprockets, &[])
+            .gears()
+            .iter()
+            .filter(|g| g.crossed)
+            .count();
+        assert_eq!(crossed, 4);
     }
 }

@@ -3,6 +3,7 @@
 //! [`development`] turns tyre and teeth into metres per turn of the cranks, [`effort`] power and cadence into torque and
 //! pedal force, [`chart`] says at each grade which gear turns what and whether that suits.
 
+pub mod along;
 mod bands;
 mod bike;
 pub mod chart;
@@ -11,8 +12,8 @@ pub mod effort;
 
 pub use bands::{Band, Bands};
 pub use bike::{Bike, PowerMeasuredAt, Tyre};
-pub use chart::{Chart, GearAtGrade, GradeColumn};
-pub use development::Gear;
+pub use chart::{Change, Chart, GearAtGrade, GradeColumn, Window};
+pub use development::{Gear, gear_name};
 
 use crate::ride::{Resistance, Rider, System};
 

@@ -1,15 +1,25 @@
 //! The steady climbs on a route.
 
 use super::document::{
-    AscentEntry, ClimbEntry, ClimbsDocument, ElevationEntry, Range, RideEntry, RouteEntry,
+    AscentEntry, ClimbEntry, ClimbsDocument, ElevationEntry, GearName, Range, RideEntry, RouteEntry,
 };
 use super::text::{Paper, plain};
 use super::{place, rounded};
 use crate::climbs::{Ascent, Climb, Climbs, Shape};
+use crate::gearing::along::GearAlong;
 use crate::prescription::duration_text;
 use crate::profile::Profile;
 use crate::ride::Passage;
 use crate::route::Route;
+
+/// A climb ridden at one power, and the gear for it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct ClimbRide {
+    /// How long it takes.
+    pub passage: Passage,
+    /// The gear that comes nearest to the cadence asked for.
+    pub gear: Option<GearAlong>,
+}
 
 /// Puts routes with the climbs found on them into a document.
 pub fn document(routes: Vec<RouteEntry>) -> ClimbsDocument {
@@ -24,7 +34,7 @@ pub fn route_entry(
     route: &Route,
     profile: &Profile,
     found: &Climbs,
-    rides: &[Passage],
+    rides: &[ClimbRide],
 ) -> RouteEntry {
     let (ascent_m, descent_m) = profile.ascent_descent_m();
     RouteEntry {
@@ -96,7 +106,7 @@ fn shape_name(shape: Shape) -> &'static str {
 }
 
 /// A climb as documents have it.
-pub fn climb_entry(profile: &Profile, climb: &Climb, ride: Option<&Passage>) -> ClimbEntry {
+pub fn climb_entry(profile: &Profile, climb: &Climb, ride: Option<&ClimbRide>) -> ClimbEntry {
     ClimbEntry {
         id: climb.id,
         ascent: climb.ascent,
@@ -115,16 +125,29 @@ pub fn climb_entry(profile: &Profile, climb: &Climb, ride: Option<&Passage>) -> 
     }
 }
 
-fn ride_entry(climb: &Climb, ride: &Passage) -> RideEntry {
+fn ride_entry(climb: &Climb, ride: &ClimbRide) -> RideEntry {
+    let Passage {
+        power_w,
+        entry_speed_ms,
+        duration,
+    } = ride.passage;
     RideEntry {
-        power_w: rounded(ride.power_w, 0),
-        entry_speed_kmh: rounded(3.6 * ride.entry_speed_ms, 1),
-        duration_s: rounded(ride.duration.mid_s, 1),
+        power_w: rounded(power_w, 0),
+        entry_speed_kmh: rounded(3.6 * entry_speed_ms, 1),
+        duration_s: rounded(duration.mid_s, 1),
         duration_range_s: Range {
-            low: rounded(ride.duration.low_s, 0),
-            high: rounded(ride.duration.high_s, 0),
+            low: rounded(duration.low_s, 0),
+            high: rounded(duration.high_s, 0),
         },
-        speed_kmh: rounded(3.6 * climb.length_m() / ride.duration.mid_s, 1),
+        largest_unknown: duration.largest.name().to_owned(),
+        stalls: duration.stalls,
+        speed_kmh: rounded(3.6 * climb.length_m() / duration.mid_s, 1),
+        gear: ride.gear.map(|g| GearName::from(&g.gear)),
+        cadence_rpm: ride.gear.map(|g| rounded(g.cadence_rpm, 1)),
+        cadence_range_rpm: ride.gear.map(|g| Range {
+            low: rounded(g.lowest_rpm, 1),
+            high: rounded(g.highest_rpm, 1),
+        }),
     }
 }
 
@@ -189,58 +212,125 @@ fn uneven_word(shape: &str) -> &str {
     }
 }
 
-/// Columns that the whole table of climbs takes; on narrower paper the gain is left out.
-const WHOLE_TABLE_COLUMNS: u16 = 84;
+/// Which columns a table of climbs has room for.
+struct Columns {
+    gain: bool,
+    by_100_m: bool,
+}
+
+impl Columns {
+    /// The widths are those of the tables themselves.
+    fn on(paper: &Paper, timed: bool) -> Columns {
+        let (for_gain, for_by_100_m) = if timed { (104, 95) } else { (66, 57) };
+        Columns {
+            gain: paper.width >= for_gain,
+            by_100_m: paper.width >= for_by_100_m,
+        }
+    }
+}
 
 fn climbs_table(route: &RouteEntry, paper: &Paper) -> String {
     let unit = paper.far_unit();
-    let whole = paper.width >= WHOLE_TABLE_COLUMNS;
     let timed = route.climbs.iter().find_map(|c| c.ride.as_ref());
+    let columns = Columns::on(paper, timed.is_some());
     let mut head = vec![
         "climb".to_owned(),
         format!("from {unit}"),
         format!("to {unit}"),
         "length".to_owned(),
     ];
-    head.extend(whole.then(|| "gain".to_owned()));
-    head.extend(["grade".to_owned(), "100 m by 100 m".to_owned()]);
-    head.extend(timed.map(|r| format!("time at {:.0} W", r.power_w)));
+    head.extend(columns.gain.then(|| "gain".to_owned()));
+    head.push("grade".to_owned());
+    head.extend(columns.by_100_m.then(|| "100 m by 100 m".to_owned()));
+    if let Some(ride) = timed {
+        head.extend([
+            format!("time at {:.0} W", ride.power_w),
+            "gear".to_owned(),
+            "rpm".to_owned(),
+        ]);
+    }
     let head: Vec<&str> = head.iter().map(String::as_str).collect();
     let rows = route
         .climbs
         .iter()
-        .map(|c| climb_row(c, paper, whole))
+        .map(|c| climb_row(c, paper, &columns))
         .collect();
-    paper.table(&head, rows, &[])
-        + &paper.wrapped("100 m by 100 m: gentlest to steepest. ± and brackets: nine times in ten it lies there.", 0)
+    paper.table(&head, rows, &[]) + &paper.wrapped(&reading(route, &columns), 0)
 }
 
-fn climb_row(climb: &ClimbEntry, paper: &Paper, whole: bool) -> Vec<String> {
+fn climb_row(climb: &ClimbEntry, paper: &Paper, columns: &Columns) -> Vec<String> {
     let mut row = vec![
         climb.id.to_string(),
         paper.far_number(climb.start.distance_m),
         paper.far_number(climb.end.distance_m),
         paper.short(climb.length_m),
     ];
-    row.extend(whole.then(|| paper.short(climb.gain_m)));
+    row.extend(columns.gain.then(|| paper.short(climb.gain_m)));
     // Half a step of the last digit shown is the least that can be stated.
     let nine_in_ten_pct = (1.645 * climb.grade_se_pct).max(0.05);
     row.push(format!("{:.1} ± {nine_in_ten_pct:.1} %", climb.grade_pct));
-    row.push(format!(
+    let by_100_m = format!(
         "{:.1}–{:.1} %",
         climb.gentlest_100m_pct, climb.steepest_100m_pct
-    ));
-    row.extend(climb.ride.as_ref().map(|ride| {
-        let range = ride.duration_range_s;
-        let clock = duration_text;
-        format!(
-            "{} ({}–{})",
-            clock(ride.duration_s),
-            clock(range.low),
-            clock(range.high)
-        )
-    }));
+    );
+    row.extend(columns.by_100_m.then_some(by_100_m));
+    if let Some(ride) = &climb.ride {
+        row.push(time_cell(ride));
+        row.push(ride.gear.map_or("–".to_owned(), |g| g.to_string()));
+        row.push(cadence_cell(ride));
+    }
     row
+}
+
+fn time_cell(ride: &RideEntry) -> String {
+    if ride.stalls {
+        return "walks".to_owned();
+    }
+    let range = ride.duration_range_s;
+    let [mid, low, high] = [ride.duration_s, range.low, range.high].map(duration_text);
+    format!("{mid} ({low}–{high})")
+}
+
+fn cadence_cell(ride: &RideEntry) -> String {
+    match (ride.cadence_rpm, ride.cadence_range_rpm) {
+        (Some(mean), Some(range)) => format!("{mean:.0} ({:.0}–{:.0})", range.low, range.high),
+        _ => "–".to_owned(),
+    }
+}
+
+/// How to read the table.
+fn reading(route: &RouteEntry, columns: &Columns) -> String {
+    let mut text = String::new();
+    if columns.by_100_m {
+        text += "100 m by 100 m: gentlest to steepest. ";
+    }
+    text += "±";
+    let rides: Vec<&RideEntry> = route
+        .climbs
+        .iter()
+        .filter_map(|c| c.ride.as_ref())
+        .collect();
+    if rides.is_empty() {
+        return text + ": nine times in ten it lies there.";
+    }
+    text += " and times in brackets: nine times in ten it lies there";
+    if let Some(largest) = most_frequent(&rides) {
+        text += &format!(" (mostly for not knowing the {largest})");
+    }
+    text += ". rpm: mean, and range nine tenths of the time, in that gear.";
+    if rides.iter().any(|r| r.stalls) {
+        text += " walks: the power is too little for the grade.";
+    }
+    text
+}
+
+/// What most often makes most of a time's range.
+fn most_frequent<'a>(rides: &[&'a RideEntry]) -> Option<&'a str> {
+    let count = |name: &str| rides.iter().filter(|r| r.largest_unknown == name).count();
+    rides
+        .iter()
+        .map(|r| r.largest_unknown.as_str())
+        .max_by_key(|name| count(name))
 }
 
 /// A route's heading.

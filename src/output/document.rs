@@ -5,6 +5,8 @@ use std::collections::BTreeMap;
 use schemars::JsonSchema;
 use serde::Serialize;
 
+use crate::gearing::Gear;
+
 /// A place along a route.
 #[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct Place {
@@ -151,8 +153,18 @@ pub struct RideEntry {
     pub duration_s: f64,
     /// The 90 % interval of that, in seconds.
     pub duration_range_s: Range,
+    /// What makes most of that interval: `wind`, `grade`, `mass`, `drag`, `rolling resistance` or `power meter`.
+    pub largest_unknown: String,
+    /// Whether the power is too little somewhere, so that the rider comes to walking pace.
+    pub stalls: bool,
     /// Mean speed, in kilometres per hour.
     pub speed_kmh: f64,
+    /// The gear that comes nearest to the cadence asked for.
+    pub gear: Option<GearName>,
+    /// Mean cadence in that gear, in turns a minute.
+    pub cadence_rpm: Option<f64>,
+    /// Cadence in that gear as the grade wanders, nine tenths of the time, in turns a minute.
+    pub cadence_range_rpm: Option<Range>,
 }
 
 /// `hillwright.gears/1`: what each gear turns on each grade.
@@ -172,6 +184,38 @@ pub struct GearsDocument {
     pub steepest_grade_pct: f64,
     /// Gentlest grade on which some gear suits, in per cent.
     pub gentlest_grade_pct: f64,
+    /// The grades on which each gear suits, lowest gear first.
+    pub windows: Vec<WindowEntry>,
+    /// The power aimed for at the cadence aimed for, and at 90 turns a minute.
+    pub push: Vec<PushEntry>,
+}
+
+/// The grades on which a gear suits.
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+pub struct WindowEntry {
+    /// The gear.
+    pub gear: GearName,
+    /// Here the least power turns the highest cadence, in per cent.
+    pub gentlest_grade_pct: f64,
+    /// Here the most power turns the lowest cadence, in per cent.
+    pub steepest_grade_pct: f64,
+}
+
+/// How hard a power is on the pedals at a cadence.
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+pub struct PushEntry {
+    /// The cadence, in turns a minute.
+    pub cadence_rpm: f64,
+    /// Mean torque at the cranks, in newton metres.
+    pub torque_nm: f64,
+    /// That torque per kilogram of rider, in newton metres.
+    pub torque_nm_per_kg: f64,
+    /// Mean tangential pedal force, both legs together, in newtons.
+    pub pedal_force_n: f64,
+    /// That force as a share of the rider's weight, in per cent.
+    pub pedal_force_body_weight_pct: f64,
+    /// Speed of the pedals on their circle, in metres per second.
+    pub pedal_speed_ms: f64,
 }
 
 /// A grade and what every gear does there.
@@ -185,24 +229,60 @@ pub struct GradeEntry {
     pub gears: Vec<GearEntry>,
     /// The gear that comes nearest to the aims; null where none suits.
     pub best: Option<GearName>,
+    /// Where none suits: gears that would, with one other sprocket or one other chainring.
+    pub changes: Vec<ChangeEntry>,
 }
 
-/// A chainring with a sprocket.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, JsonSchema)]
+/// A gear that the bike does not have.
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+pub struct ChangeEntry {
+    /// `sprocket` or `chainring`: which of the two is new.
+    pub new_part: String,
+    /// Teeth of the chainring.
+    pub chainring: u32,
+    /// Teeth of the sprocket.
+    pub sprocket: u32,
+}
+
+/// A chainring with a sprocket, and the ratio of the hub where it has gears.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
 pub struct GearName {
     /// Teeth of the chainring.
     pub chainring: u32,
     /// Teeth of the sprocket.
     pub sprocket: u32,
+    /// Wheel turns per sprocket turn, only with a gear hub.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub hub_ratio: Option<f64>,
+}
+
+impl From<&Gear> for GearName {
+    fn from(gear: &Gear) -> Self {
+        GearName {
+            chainring: gear.chainring,
+            sprocket: gear.sprocket,
+            hub_ratio: gear.hub_ratio,
+        }
+    }
+}
+
+impl std::fmt::Display for GearName {
+    /// As riders write it: `34×17`, with a gear hub `42×18 · 1.36`.
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str(&crate::gearing::gear_name(
+            self.chainring,
+            self.sprocket,
+            self.hub_ratio,
+        ))
+    }
 }
 
 /// What a gear does on a grade.
 #[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct GearEntry {
-    /// Teeth of the chainring.
-    pub chainring: u32,
-    /// Teeth of the sprocket.
-    pub sprocket: u32,
+    /// The gear.
+    #[serde(flatten)]
+    pub gear: GearName,
     /// Metres along the road in one turn of the cranks.
     pub development_m: f64,
     /// Cadence over the power band, in turns a minute.

@@ -1,20 +1,61 @@
 //! The gear chart.
 
-use super::document::{AimedBand, GearEntry, GearName, GearsDocument, GradeEntry, Range};
+use super::document::{
+    AimedBand, ChangeEntry, GearEntry, GearName, GearsDocument, GradeEntry, PushEntry, Range,
+    WindowEntry,
+};
 use super::rounded;
 use super::text::Paper;
-use crate::gearing::{Band, Bands, Chart, GradeColumn};
+use crate::gearing::{Band, Bands, Change, Chart, Drive, GradeColumn, effort};
+use crate::prescription::RiderFile;
+use crate::ride::Rider;
+
+/// Cadence that most riders choose on the flat, beside which a big gear is felt (common practice, no source).
+const FREE_CADENCE_RPM: f64 = 90.0;
+/// Turns a rider's mass into a weight, in m/s² (standard gravity, ISO 2533:1975).
+const STANDARD_GRAVITY_M_S2: f64 = 9.806_65;
 
 /// Puts a chart into a document.
-pub fn document(rider: Option<&str>, bands: &Bands, chart: &Chart) -> GearsDocument {
+pub fn document(file: &RiderFile, drive: &Drive, bands: &Bands, chart: &Chart) -> GearsDocument {
     GearsDocument {
         schema: "hillwright.gears/1".to_owned(),
-        rider: rider.map(str::to_owned),
+        rider: file.name.clone(),
         cadence_band_rpm: aimed(&bands.cadence_rpm),
         power_band_w: aimed(&bands.power_w),
         grades: chart.grades.iter().map(grade_entry).collect(),
         steepest_grade_pct: rounded(chart.steepest_grade_pct, 2),
         gentlest_grade_pct: rounded(chart.gentlest_grade_pct, 2),
+        windows: chart
+            .windows
+            .iter()
+            .map(|w| WindowEntry {
+                gear: GearName::from(&w.gear),
+                gentlest_grade_pct: rounded(w.gentlest_grade_pct, 2),
+                steepest_grade_pct: rounded(w.steepest_grade_pct, 2),
+            })
+            .collect(),
+        push: [bands.cadence_rpm.aim, FREE_CADENCE_RPM]
+            .map(|cadence_rpm| push_entry(&file.rider, drive, bands.power_w.aim, cadence_rpm))
+            .to_vec(),
+    }
+}
+
+fn push_entry(rider: &Rider, drive: &Drive, power_w: f64, cadence_rpm: f64) -> PushEntry {
+    let torque_nm = effort::torque_nm(power_w * drive.crank_per_measured, cadence_rpm);
+    let pedal_force_n = effort::pedal_force_n(torque_nm, drive.crank_mm);
+    PushEntry {
+        cadence_rpm: rounded(cadence_rpm, 1),
+        torque_nm: rounded(torque_nm, 1),
+        torque_nm_per_kg: rounded(torque_nm / rider.mass_kg, 2),
+        pedal_force_n: rounded(pedal_force_n, 0),
+        pedal_force_body_weight_pct: rounded(
+            100.0 * pedal_force_n / (rider.mass_kg * STANDARD_GRAVITY_M_S2),
+            0,
+        ),
+        pedal_speed_ms: rounded(
+            effort::angular_speed_rad_s(cadence_rpm) * drive.crank_mm / 1000.0,
+            2,
+        ),
     }
 }
 
@@ -41,8 +82,7 @@ fn grade_entry(column: &GradeColumn) -> GradeEntry {
             .gears
             .iter()
             .map(|g| GearEntry {
-                chainring: g.gear.chainring,
-                sprocket: g.gear.sprocket,
+                gear: GearName::from(&g.gear),
                 development_m: rounded(g.gear.development_m, 3),
                 cadence_range_rpm: range(&g.cadence_rpm, 1),
                 cadence_rpm: rounded(g.cadence_rpm.aim, 1),
@@ -52,10 +92,29 @@ fn grade_entry(column: &GradeColumn) -> GradeEntry {
                 crossed: g.gear.crossed,
             })
             .collect(),
-        best: column.best.map(|i| GearName {
-            chainring: column.gears[i].gear.chainring,
-            sprocket: column.gears[i].gear.sprocket,
-        }),
+        best: column.best.map(|i| GearName::from(&column.gears[i].gear)),
+        changes: column.changes.iter().map(change_entry).collect(),
+    }
+}
+
+fn change_entry(change: &Change) -> ChangeEntry {
+    match *change {
+        Change::Sprocket {
+            sprocket,
+            chainring,
+        } => ChangeEntry {
+            new_part: "sprocket".to_owned(),
+            chainring,
+            sprocket,
+        },
+        Change::Chainring {
+            chainring,
+            sprocket,
+        } => ChangeEntry {
+            new_part: "chainring".to_owned(),
+            chainring,
+            sprocket,
+        },
     }
 }
 
@@ -81,11 +140,32 @@ pub fn text(document: &GearsDocument, paper: &Paper) -> String {
     }
     out.push('\n');
     out += &paper.wrapped(&window(document), 2);
+    out += &paper.wrapped(&push(document), 2);
     out += &paper.wrapped(
-        "Torque and pedal force are means over a turn, both legs together; the force's peak is about twice its mean (common practice, no source). Speeds are steady ones, without wind, at sea level.",
+        "Torque and pedal force are means over a turn, both legs together; the force's peak is about twice its mean \
+         (common practice, no source). Speeds are steady ones.",
         2,
     );
     out
+}
+
+/// The push at the cadence aimed for beside that at a free cadence.
+fn push(document: &GearsDocument) -> String {
+    let [slow, free] = &document.push[..] else {
+        return String::new();
+    };
+    format!(
+        "{:.0} W at {:.0} rpm: {:.0} N·m ({:.2} N·m per kg of rider), {:.0} N on the pedals ({:.0} % of body weight); at {:.0} rpm: {:.0} N·m, {:.0} N.",
+        document.power_band_w.aim,
+        slow.cadence_rpm,
+        slow.torque_nm,
+        slow.torque_nm_per_kg,
+        slow.pedal_force_n,
+        slow.pedal_force_body_weight_pct,
+        free.cadence_rpm,
+        free.torque_nm,
+        free.pedal_force_n
+    )
 }
 
 fn chart_table(grades: &[GradeEntry], paper: &Paper) -> String {
@@ -100,7 +180,7 @@ fn chart_table(grades: &[GradeEntry], paper: &Paper) -> String {
             let gear = &first.gears[i];
             let crossed = if gear.crossed { " ×" } else { "  " };
             let mut row = vec![
-                format!("{}×{}{crossed}", gear.chainring, gear.sprocket),
+                format!("{}{crossed}", gear.gear),
                 format!("{:.2}", gear.development_m),
             ];
             row.extend(grades.iter().map(|g| {
@@ -124,48 +204,90 @@ fn answer(document: &GearsDocument, grade: &GradeEntry, paper: &Paper) -> String
     let start = format!(
         "{} %: {}–{}",
         grade.grade_pct,
-        trimmed(speeds.low),
+        paper.speed_number(speeds.low),
         paper.speed(speeds.high)
     );
-    let band = &document.cadence_band_rpm;
-    let suiting: Vec<&GearEntry> = grade.gears.iter().filter(|g| g.suits).collect();
-    let best = grade.best.and_then(|b| {
-        grade
-            .gears
-            .iter()
-            .find(|g| g.chainring == b.chainring && g.sprocket == b.sprocket)
-    });
+    let best = grade
+        .best
+        .and_then(|name| grade.gears.iter().find(|g| g.gear == name));
     let Some(best) = best else {
-        let easiest = grade.gears.first();
-        let why = match easiest {
-            Some(g) if g.cadence_range_rpm.high < band.from => format!(
-                "too steep: the lowest gear, {}×{}, turns {:.0} rpm at most",
-                g.chainring, g.sprocket, g.cadence_range_rpm.high
-            ),
-            _ => "too gentle, or between two gears".to_owned(),
-        };
-        return format!("{start}; no gear suits, {why}.");
+        return format!(
+            "{start}; no gear suits, {}{}.",
+            why_none(document, grade),
+            needed(grade)
+        );
     };
+    let suiting = grade.gears.iter().filter(|g| g.suits).count();
+    let (cadence, torque, force) = (
+        best.cadence_range_rpm,
+        best.torque_range_nm,
+        best.pedal_force_range_n,
+    );
     format!(
-        "{start}; {}×{} turns {:.0}–{:.0} rpm, {:.0}–{:.0} N·m, {:.0}–{:.0} N on the pedals{}.",
-        best.chainring,
-        best.sprocket,
-        best.cadence_range_rpm.low,
-        best.cadence_range_rpm.high,
-        best.torque_range_nm.low,
-        best.torque_range_nm.high,
-        best.pedal_force_range_n.low,
-        best.pedal_force_range_n.high,
-        if suiting.len() > 1 {
-            format!("; {} gears suit", suiting.len())
+        "{start}; {} turns {:.0}–{:.0} rpm, {} N·m, {} N on the pedals{}.",
+        best.gear,
+        cadence.low,
+        cadence.high,
+        short_range(torque),
+        short_range(force),
+        if suiting > 1 {
+            format!("; {suiting} gears suit")
         } else {
             String::new()
         }
     )
 }
 
-fn trimmed(value: f64) -> String {
-    format!("{value:.1}")
+fn why_none(document: &GearsDocument, grade: &GradeEntry) -> String {
+    let band = &document.cadence_band_rpm;
+    match (grade.gears.first(), grade.gears.last()) {
+        (Some(lowest), _) if lowest.cadence_range_rpm.high < band.from => {
+            format!(
+                "too steep: the lowest, {}, turns {:.0} rpm at most",
+                lowest.gear, lowest.cadence_range_rpm.high
+            )
+        }
+        (_, Some(highest)) if highest.cadence_range_rpm.low > band.to => {
+            format!(
+                "too gentle: the highest, {}, turns {:.0} rpm at least",
+                highest.gear, highest.cadence_range_rpm.low
+            )
+        }
+        _ => "it lies between two gears".to_owned(),
+    }
+}
+
+/// What would have to be changed on the bike.
+fn needed(grade: &GradeEntry) -> String {
+    let changes: Vec<String> = grade
+        .changes
+        .iter()
+        .map(|c| match c.new_part.as_str() {
+            "sprocket" => format!(
+                "a sprocket of {} ({}×{})",
+                c.sprocket, c.chainring, c.sprocket
+            ),
+            _ => format!(
+                "a chainring of {} ({}×{})",
+                c.chainring, c.chainring, c.sprocket
+            ),
+        })
+        .collect();
+    if changes.is_empty() {
+        String::new()
+    } else {
+        format!("; it takes {}", changes.join(" or "))
+    }
+}
+
+/// A range in whole numbers, or one where both ends are the same.
+fn short_range(range: Range) -> String {
+    let (low, high) = (format!("{:.0}", range.low), format!("{:.0}", range.high));
+    if low == high {
+        low
+    } else {
+        format!("{low}–{high}")
+    }
 }
 
 fn window(document: &GearsDocument) -> String {

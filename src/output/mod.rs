@@ -7,7 +7,9 @@ pub mod cautions;
 pub mod climbs;
 pub mod document;
 pub mod gears;
+pub mod gears_svg;
 pub mod plan;
+mod scale;
 mod text;
 
 pub use text::{Paper, Units};

@@ -97,10 +97,7 @@ fn rep_entry(profile: &Profile, rider: &Rider, rep: &PlacedRep) -> RepEntry {
         entry_speed_kmh: rounded(3.6 * rep.entry_speed_ms, 1),
         speed_kmh: rounded(3.6 * rep.speed_ms, 1),
         grade_pct: rounded(rep.grade_pct, 2),
-        gear: GearName {
-            chainring: rep.gear.chainring,
-            sprocket: rep.gear.sprocket,
-        },
+        gear: GearName::from(&rep.gear),
         shifts: Vec::new(),
         aim_rpm: rounded(rep.aim_rpm, 1),
         cost_parts_s: rep
@@ -277,7 +274,7 @@ fn reps_row(rep: &RepEntry, paper: &Paper, whole: bool) -> Vec<String> {
         paper.far_number(rep.start.distance_m),
         format!("{stop} ({stop_if_fast})"),
         format!("{:.1} %", rep.grade_pct),
-        format!("{}×{}", rep.gear.chainring, rep.gear.sprocket),
+        rep.gear.to_string(),
         format!(
             "{:.0} ({:.0}–{:.0})",
             rep.cadence_rpm, cadences.low, cadences.high

@@ -67,9 +67,18 @@ impl Paper {
 
     /// A speed, with unit.
     pub fn speed(&self, kmh: f64) -> String {
+        let unit = match self.units {
+            Units::Metric => "km/h",
+            Units::Imperial => "mph",
+        };
+        format!("{} {unit}", self.speed_number(kmh))
+    }
+
+    /// A speed, without unit.
+    pub fn speed_number(&self, kmh: f64) -> String {
         match self.units {
-            Units::Metric => format!("{kmh:.1} km/h"),
-            Units::Imperial => format!("{:.1} mph", kmh * 1000.0 / METRES_PER_MILE),
+            Units::Metric => format!("{kmh:.1}"),
+            Units::Imperial => format!("{:.1}", kmh * 1000.0 / METRES_PER_MILE),
         }
     }
 

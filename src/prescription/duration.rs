@@ -22,7 +22,7 @@ pub(super) fn parse_duration_s(text: &str) -> Result<f64, Fault> {
         .ok_or_else(|| Fault::unreadable(quoted(text), HOW_TO_WRITE))
 }
 
-/// Writes seconds, rounded to whole ones, as [`parse_duration_s`] reads them.
+/// Writes seconds, rounded to whole ones, as durations are read.
 pub fn duration_text(duration_s: f64) -> String {
     let seconds = duration_s.round() as u64;
     let (hours, minutes, seconds) = (seconds / 3600, seconds / 60 % 60, seconds % 60);

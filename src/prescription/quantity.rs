@@ -181,6 +181,12 @@ pub(super) const SPROCKET_TEETH: Quantity = quantity(
     (9.0, 52.0),
     "the number of teeth of a sprocket",
 );
+pub(super) const HUB_RATIO: Quantity = quantity(
+    Ratio,
+    (0.1, 10.0),
+    (0.2, 4.0),
+    "how often the wheel turns while the sprocket turns once",
+);
 pub(super) const CRANK_MM: Quantity = quantity(
     Named("mm"),
     (120.0, 200.0),

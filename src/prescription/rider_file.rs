@@ -5,8 +5,8 @@ use std::collections::BTreeSet;
 use super::error::{Fault, PrescriptionError, quoted};
 use super::quantity::{
     BIKE_MASS_KG, CDA_M2, CHAINRING_TEETH, CIRCUMFERENCE_MM, CRANK_MM, CRR, DESCENT_LIMIT_KMH,
-    DRIVETRAIN_EFFICIENCY, EASY_SHARE, KIT_KG, Quantity, RECOVERY_CEILING_SHARE, RIDER_MASS_KG,
-    SPROCKET_TEETH, STEADY_SHARE, THRESHOLD_W, TYRE_DIAMETER_MM, TYRE_WIDTH_MM,
+    DRIVETRAIN_EFFICIENCY, EASY_SHARE, HUB_RATIO, KIT_KG, Quantity, RECOVERY_CEILING_SHARE,
+    RIDER_MASS_KG, SPROCKET_TEETH, STEADY_SHARE, THRESHOLD_W, TYRE_DIAMETER_MM, TYRE_WIDTH_MM,
 };
 use super::table::{Entry, Report, TableReader};
 use crate::gearing::{Bike, PowerMeasuredAt, Tyre};
@@ -160,6 +160,7 @@ fn read_bike(table: TableReader<'_, '_>) -> Option<Bike> {
         16,
         "[11, 12, 13, 14, 15, 17, 19, 21, 24, 27, 30]",
     );
+    let hub_ratios = read_hub_ratios(&table);
     let crank_mm = table.number_or("crank_mm", &CRANK_MM, 172.5);
     let power_measured_at = read_power_measured_at(&table);
     table.finish();
@@ -169,6 +170,7 @@ fn read_bike(table: TableReader<'_, '_>) -> Option<Bike> {
         tyre: tyre?,
         chainrings: chainrings?,
         sprockets: sprockets?,
+        hub_ratios: hub_ratios?,
         crank_mm: crank_mm?,
         power_measured_at: power_measured_at?,
     })
@@ -246,6 +248,28 @@ fn read_teeth(
         list.note("the same number of teeth is named more than once, which is unusual but used as written");
     }
     Some(teeth)
+}
+
+/// The ratios of a gear hub; none where the key is absent.
+fn read_hub_ratios(table: &TableReader<'_, '_>) -> Option<Vec<f64>> {
+    const MOST: usize = 18;
+    const EXPECTED: &str =
+        "1 to 18 ratios of wheel turns to sprocket turns, lowest first, such as [0.75, 1.0, 1.33]";
+    let Some(list) = table.optional("hub_ratios") else {
+        return Some(Vec::new());
+    };
+    let entries = list.array(EXPECTED)?;
+    if entries.is_empty() || entries.len() > MOST {
+        return list.problem(Fault::unreadable(
+            format!("a list of {}", entries.len()),
+            EXPECTED,
+        ));
+    }
+    let ratios: Vec<Option<f64>> = entries
+        .iter()
+        .map(|entry| entry.number(&HUB_RATIO))
+        .collect();
+    ratios.into_iter().collect()
 }
 
 fn read_power_measured_at(table: &TableReader<'_, '_>) -> Option<PowerMeasuredAt> {

@@ -43,6 +43,11 @@ pub struct Wind {
 }
 
 impl Wind {
+    /// What of a forecast's wind reaches a rider in the open (common practice, no source).
+    pub const OPEN_SHARE: f64 = 0.6;
+    /// What of it reaches a rider between trees and houses (common practice, no source).
+    pub const SHELTERED_SHARE: f64 = 0.3;
+
     /// The headwind felt by somebody who travels along `bearing_rad`, in metres per second; negative from behind.
     pub fn headwind_ms(&self, bearing_rad: f64) -> f64 {
         self.speed_ms * (self.from_rad - bearing_rad).cos()

@@ -5,6 +5,7 @@
 //! integrates them, [`pacing`] says how the rider doses the power, and [`uncertainty`] how sure a duration is.
 
 pub mod air;
+pub mod bends;
 pub mod gravity;
 pub mod motion;
 pub mod pacing;
@@ -19,7 +20,7 @@ pub use pacing::Pace;
 pub use passage::{Passage, passages};
 pub use resistance::{Cell, Road, System};
 pub use rider::{Resistance, Rider};
-pub use uncertainty::{DurationRange, Unknowns};
+pub use uncertainty::{DurationRange, Unknown, Unknowns};
 
 /// Speed at a route's very start, in metres per second: pushing off at a walk.
 pub const PUSH_OFF_SPEED_MS: f64 = 1.5;

@@ -64,9 +64,7 @@ pub fn advance(
         Until::Time(s) => s,
     };
     let mut now = from;
-    if pace.ceiling_power_w == f64::NEG_INFINITY {
-        now.speed_ms = now.speed_ms.min(pace.ceiling_ms);
-    }
+    let brakes = pace.ceiling_power_w == f64::NEG_INFINITY;
     now.speed_ms = now.speed_ms.max(STALL_SPEED_MS);
     let mut index = (now.distance_m / road.spacing_m) as usize;
     while now.distance_m < end_m - 1e-9 && now.time_s < end_s && index < road.cells.len() {
@@ -75,7 +73,15 @@ pub fn advance(
             index += 1;
             continue;
         }
-        let sample = stretch(road, &road.cells[index], now, pace, cell_end_m, end_s);
+        let mut here = *pace;
+        if brakes {
+            here.ceiling_ms = pace
+                .ceiling_ms
+                .min(road.limit_ms[index].max(STALL_SPEED_MS));
+            here.floor_ms = pace.floor_ms.min(here.ceiling_ms);
+            now.speed_ms = now.speed_ms.min(here.ceiling_ms);
+        }
+        let sample = stretch(road, &road.cells[index], now, &here, cell_end_m, end_s);
         now = sample.to;
         each(sample);
         if cell_end_m - now.distance_m <= 1e-9 {

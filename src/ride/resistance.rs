@@ -1,6 +1,6 @@
 //! What holds a rider back: the terms of the road model of Martin et al. (1998).
 
-use super::{Resistance, Weather, air, gravity};
+use super::{Resistance, Weather, air, bends, gravity};
 use crate::profile::Profile;
 
 /// Drag area of the turning spokes, in square metres (Martin et al. 1998, p. 280).
@@ -140,6 +140,8 @@ pub struct Road {
     pub spacing_m: f64,
     /// The stretches, one fewer than the profile has nodes.
     pub cells: Vec<Cell>,
+    /// The fastest a rider goes on each stretch where they may brake, in metres per second (see [`super::bends`]).
+    pub limit_ms: Vec<f64>,
     /// Mass that has to be accelerated, in kilograms.
     pub inertial_mass_kg: f64,
     /// The share of crank power that reaches the wheel.
@@ -166,6 +168,7 @@ impl Road {
             .collect();
         Road {
             spacing_m: h,
+            limit_ms: bends::limits_ms(&profile.bearing_rad, h),
             cells,
             inertial_mass_kg: system.inertial_mass_kg(),
             drivetrain_efficiency: system.resistance.drivetrain_efficiency,

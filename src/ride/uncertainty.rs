@@ -43,6 +43,41 @@ pub struct DurationRange {
     pub mid_s: f64,
     /// Nineteen rides in twenty are shorter.
     pub high_s: f64,
+    /// What makes most of the range.
+    pub largest: Unknown,
+    /// Whether the power is too little for the grade somewhere, so that the rider comes to walking pace.
+    pub stalls: bool,
+}
+
+/// What is not known about a ride.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Unknown {
+    /// The mean grade.
+    Grade,
+    /// Rider, bike and kit.
+    Mass,
+    /// Drag area.
+    Drag,
+    /// Rolling resistance.
+    Rolling,
+    /// The power meter.
+    PowerMeter,
+    /// Wind along the road.
+    Wind,
+}
+
+impl Unknown {
+    /// As a word in a sentence.
+    pub fn name(self) -> &'static str {
+        match self {
+            Unknown::Grade => "grade",
+            Unknown::Mass => "mass",
+            Unknown::Drag => "drag",
+            Unknown::Rolling => "rolling resistance",
+            Unknown::PowerMeter => "power meter",
+            Unknown::Wind => "wind",
+        }
+    }
 }
 
 /// A stretch of a profile to be ridden at one power.
@@ -79,52 +114,67 @@ pub fn duration_range(
         grade_shift: 0.0,
         extra_wind_ms: 0.0,
     };
-    let ride = |case: &Case| case.duration_s(&cut, stretch);
-    let mid_s = ride(&mid);
+    let (mid_s, stalls) = mid.ride(&cut, stretch);
     let with = |change: &dyn Fn(&mut Case)| {
         let mut case = mid;
         change(&mut case);
-        ride(&case) - mid_s
+        case.ride(&cut, stretch).0 - mid_s
     };
     let grade = 1.645 * stretch.grade_se_pct / 100.0;
     let crr = system.resistance.crr;
-    let pairs = [
-        [
+    let parts = [
+        (
+            Unknown::Grade,
             with(&|c| c.grade_shift = -grade),
             with(&|c| c.grade_shift = grade),
-        ],
-        [
+        ),
+        (
+            Unknown::Mass,
             with(&|c| c.system.mass_kg -= unknowns.mass_kg),
             with(&|c| c.system.mass_kg += unknowns.mass_kg),
-        ],
-        [
+        ),
+        (
+            Unknown::Drag,
             with(&|c| c.system.resistance.cda_m2 *= 1.0 - unknowns.cda_share),
             with(&|c| c.system.resistance.cda_m2 *= 1.0 + unknowns.cda_share),
-        ],
-        [
+        ),
+        (
+            Unknown::Rolling,
             with(&|c| c.system.resistance.crr = unknowns.crr_low.min(crr)),
             with(&|c| c.system.resistance.crr = unknowns.crr_high.max(crr)),
-        ],
-        [
+        ),
+        (
+            Unknown::PowerMeter,
             with(&|c| c.power_w *= 1.0 + unknowns.power_share),
             with(&|c| c.power_w *= 1.0 - unknowns.power_share),
-        ],
-        [
+        ),
+        (
+            Unknown::Wind,
             with(&|c| c.extra_wind_ms = -unknowns.wind_ms),
             with(&|c| c.extra_wind_ms = unknowns.wind_ms),
-        ],
+        ),
     ];
-    let side = |pick: fn(f64, f64) -> f64| {
-        pairs
-            .iter()
-            .map(|p| pick(p[0], p[1]).powi(2))
-            .sum::<f64>()
-            .sqrt()
-    };
+    let sooner_s = parts
+        .iter()
+        .map(|p| p.1.min(p.2).min(0.0).powi(2))
+        .sum::<f64>()
+        .sqrt();
+    let later_s = parts
+        .iter()
+        .map(|p| p.1.max(p.2).max(0.0).powi(2))
+        .sum::<f64>()
+        .sqrt();
+    let width = |p: &(Unknown, f64, f64)| (p.1 - p.2).abs();
+    let largest = parts
+        .iter()
+        .max_by(|a, b| width(a).total_cmp(&width(b)))
+        .map_or(Unknown::Wind, |p| p.0);
     DurationRange {
-        low_s: (mid_s - side(|a, b| a.min(b).min(0.0))).max(0.0),
+        low_s: (mid_s - sooner_s).max(0.0),
         mid_s,
-        high_s: mid_s + side(|a, b| a.max(b).max(0.0)),
+        high_s: mid_s + later_s,
+        largest,
+        stalls,
     }
 }
 
@@ -138,12 +188,12 @@ struct Case {
 }
 
 impl Case {
-    fn duration_s(&self, cut: &Profile, stretch: &Stretch) -> f64 {
+    /// How long the stretch takes (s), and whether the rider comes to walking pace on it.
+    fn ride(&self, cut: &Profile, stretch: &Stretch) -> (f64, bool) {
         let mut road = Road::new(cut, &self.system, &self.weather);
+        let extra_n = self.system.mass_kg * STANDARD_GRAVITY_M_S2 * self.grade_shift;
         for cell in &mut road.cells {
-            cell.constant_n += self.system.mass_kg
-                * super::gravity::normal_gravity_m_s2(std::f64::consts::FRAC_PI_4, 0.0)
-                * self.grade_shift;
+            cell.constant_n += extra_n;
             cell.headwind_ms += self.extra_wind_ms;
         }
         let start = Moment {
@@ -151,14 +201,14 @@ impl Case {
             time_s: 0.0,
             speed_ms: stretch.entry_speed_ms,
         };
-        let length_m = road.length_m();
-        advance(
-            &road,
-            start,
-            &Pace::constant(self.power_w),
-            Until::Distance(length_m),
-            |_| {},
-        )
-        .time_s
+        let mut stalls = false;
+        let pace = Pace::constant(self.power_w);
+        let end = advance(&road, start, &pace, Until::Distance(road.length_m()), |s| {
+            stalls |= s.stalled
+        });
+        (end.time_s, stalls)
     }
 }
+
+/// Good enough for a small change of a small force, in m/s².
+const STANDARD_GRAVITY_M_S2: f64 = 9.806_65;

@@ -13,6 +13,7 @@ POWERS = 100
 CLIMBS = 36
 ROLLING = 24
 HELD = 30
+SHORT = 500
 REP_S = 240
 SLOWEST_M_S = 1.1
 AIM_RPM, FROM_RPM, TO_RPM = 55, 50, 60
@@ -37,7 +38,7 @@ def document():
                "g = 9.80665 m/s2 throughout, m the total mass. V is along the slope. steady: the speed at a power. powers: the power at a steady speed, or, where "
                "the two speeds differ, the paper's total (resistances at half their sum, kinetic energy over the duration). profiles and held: elevations every step_m of "
                "HORIZONTAL run, straight between, so ds = dx sqrt(1 + grade^2); time and speed are integrated over the run cell by cell at a relative accuracy "
-               "of 1e-10; density, wind and mass are constant; no limit of speed. profiles: constant power, thrust = power x efficiency / V. "
+               "of 1e-10; density, wind and mass are constant; no limit of speed. profiles and short: constant power, thrust = power x efficiency / V. "
                "held: the rider holds aim_speed_m_s where that takes a power within [power_from_w, power_to_w]; below that speed the power is power_to_w, above it power_from_w, "
                "until the speed is reached; where holding takes more than power_to_w the power is power_to_w and the speed falls, where it takes less than power_from_w the power is "
                f"power_from_w and the speed rises. duration_s is for the whole profile; distance_after_240s_m is the horizontal run in the first {REP_S} s; "
@@ -50,6 +51,7 @@ def document():
         "powers": [power(chance, index) for index in range(POWERS)],
         "profiles": [climb_ride(chance) for _ in range(CLIMBS)] + [rolling_ride(chance) for _ in range(ROLLING)],
         "held": [held_ride(chance, index) for index in range(HELD)],
+        "short": [short_ride(chance) for _ in range(SHORT)],
     }
 
 
@@ -104,6 +106,16 @@ def climb_ride(chance):
     elevations = profiles.elevations_m(grades, chance.randrange(0, 1500))
     while True:
         case = profile_ride("climb", random_road(chance), elevations, rounded(chance.uniform(130, 420), 1), rounded(chance.uniform(2.2, 12), 3))
+        if case:
+            return case
+
+
+def short_ride(chance):
+    """Some hundred metres, where the speed on arrival matters most."""
+    grades = profiles.climb(chance, chance.randrange(12, 40), chance.uniform(3.5, 9), chance.uniform(0.3, 2.5))
+    elevations = profiles.elevations_m(grades, chance.randrange(0, 1500))
+    while True:
+        case = profile_ride("short", random_road(chance), elevations, rounded(chance.uniform(130, 420), 1), rounded(chance.uniform(2.2, 12), 3))
         if case:
             return case
 
