@@ -74,6 +74,11 @@ impl Cell {
             + self.drag_n_per_ms2 * air_speed.abs() * air_speed
     }
 
+    /// How that force changes with the road speed, in newtons per (m/s).
+    pub fn force_change_n_per_ms(&self, speed_ms: f64) -> f64 {
+        BEARING_FRICTION_N_PER_MS + 2.0 * self.drag_n_per_ms2 * (speed_ms + self.headwind_ms).abs()
+    }
+
     /// Power at the crank that holds a speed (m/s), in watts (Martin et al. 1998, equation 14 without acceleration).
     ///
     /// Negative where the rider would have to brake.
@@ -105,9 +110,7 @@ impl Cell {
             } else {
                 low = v
             }
-            let air_speed = v + self.headwind_ms;
-            let slope = self.force_n(v)
-                + v * (BEARING_FRICTION_N_PER_MS + 2.0 * self.drag_n_per_ms2 * air_speed.abs());
+            let slope = self.force_n(v) + v * self.force_change_n_per_ms(v);
             let newton = v - excess / slope;
             let next = if newton > low && newton < high {
                 newton
