@@ -13,7 +13,7 @@ use crate::ride::{Pace, Passage, Unknowns, Weather, passages};
 pub(super) fn run(arguments: &ClimbsArguments) -> Result<Outcome, Failure> {
     let rider = rider(arguments)?;
     let rule = arguments.rule.rule();
-    let routes = input::routes(&arguments.routes)?;
+    let routes = input::routes(&arguments.routes, &arguments.elevation)?;
     let entries: Vec<_> = routes
         .iter()
         .map(|graded| {
@@ -29,6 +29,7 @@ pub(super) fn run(arguments: &ClimbsArguments) -> Result<Outcome, Failure> {
             output::climbs::route_entry(
                 &graded.route,
                 &graded.profile,
+                graded.origin,
                 &found,
                 &rides.unwrap_or_default(),
             )
