@@ -5,14 +5,15 @@
 //!
 //! 1. [`files`]: bytes in within bounds, files out whole or not at all
 //! 2. [`route`]: a file becomes a line on the ground
-//! 3. [`profile`]: a line becomes a graded profile
-//! 4. [`climbs`]: a profile becomes steady climbs
-//! 5. [`ride`]: a rider on a profile: power to speed, time
-//! 6. [`gearing`]: cadence, torque, pedal force, gear choice
-//! 7. [`prescription`]: the rider file and the set file
-//! 8. [`matching`]: which climb suits which rep
-//! 9. [`output`]: text and JSON
-//! 10. [`cli`]: arguments in, answers out
+//! 3. [`terrain`]: elevation tiles: find, read, sample, fetch
+//! 4. [`profile`]: a line becomes a graded profile
+//! 5. [`climbs`]: a profile becomes steady climbs
+//! 6. [`ride`]: a rider on a profile: power to speed, time
+//! 7. [`gearing`]: cadence, torque, pedal force, gear choice
+//! 8. [`prescription`]: the rider file and the set file
+//! 9. [`matching`]: which climb suits which rep
+//! 10. [`output`]: text and JSON
+//! 11. [`cli`]: arguments in, answers out
 //!
 //! ```
 //! use hillwright::climbs::{self, Rule};
@@ -54,3 +55,4 @@ pub mod prescription;
 pub mod profile;
 pub mod ride;
 pub mod route;
+pub mod terrain;

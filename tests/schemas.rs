@@ -51,6 +51,7 @@ fn printed_documents_hold_against_their_schemas() {
     let set = "--rider sample-routes/rider.toml --set sample-routes/six-by-four.toml";
     assert_holds("plan", &format!("plan sample-routes/big-loop.gpx {set}"));
     assert_holds("plan", &format!("plan sample-routes {set}"));
+    assert_holds("tiles", "tiles sample-routes");
 }
 
 #[test]

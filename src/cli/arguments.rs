@@ -7,6 +7,8 @@ use clap::{Args, CommandFactory, Parser, Subcommand, ValueEnum};
 use crate::climbs::Rule;
 use crate::prescription::BlockFlags;
 use crate::ride::{Unknowns, Weather, Wind};
+use crate::terrain::DEFAULT_FOLDER;
+use crate::terrain::choose::Wanted;
 
 /// Finds the climbs on a route that suit hill reps, and says where each rep starts and stops, in which gear,
 /// with what recovery.
@@ -25,6 +27,8 @@ pub(super) enum Command {
     Gears(GearsArguments),
     /// Which climb suits each rep; with several routes, the best first
     Plan(PlanArguments),
+    /// Which elevation tiles routes need, and which are here; --fetch gets the rest
+    Tiles(TilesArguments),
     /// A commented file to start from
     Example {
         /// Which file to print
@@ -61,6 +65,8 @@ pub(super) struct ClimbsArguments {
     pub(super) weather: WeatherArguments,
     #[command(flatten)]
     pub(super) unknowns: UnknownsArguments,
+    #[command(flatten)]
+    pub(super) elevation: ElevationArguments,
     #[command(flatten)]
     pub(super) rule: RuleArguments,
     #[command(flatten)]
@@ -113,6 +119,8 @@ pub(super) struct PlanArguments {
     pub(super) set: Option<PathBuf>,
     #[command(flatten)]
     pub(super) block: BlockArguments,
+    #[command(flatten)]
+    pub(super) elevation: ElevationArguments,
     #[command(flatten)]
     pub(super) rule: RuleArguments,
     #[command(flatten)]
@@ -250,6 +258,56 @@ impl UnknownsArguments {
             wind_ms: self.wind_within,
         }
     }
+}
+
+#[derive(Debug, Args)]
+pub(super) struct TilesArguments {
+    /// Route files (GPX, KML, GeoJSON), folders to search, or - for standard input
+    #[arg(required = true, value_name = "ROUTE")]
+    pub(super) routes: Vec<String>,
+    /// Folder of the elevation tiles (N44W072.hgt, also .hgt.gz and .hgt.zip)
+    #[arg(long, value_name = "DIR", default_value = DEFAULT_FOLDER)]
+    pub(super) tiles: PathBuf,
+    /// Fetch the tiles that are missing or damaged
+    #[arg(long)]
+    pub(super) fetch: bool,
+    /// Where to fetch from, as 'https://example.org/{lat}/{name}.hgt.gz', with {name} for N44W072, {lat} for N44 and {lon} for W072;
+    /// or set HILLWRIGHT_TILE_SOURCE
+    #[arg(long, value_name = "URL", requires = "fetch")]
+    pub(super) tile_source: Option<String>,
+    #[command(flatten)]
+    pub(super) answer: AnswerArguments,
+}
+
+#[derive(Debug, Args)]
+#[command(next_help_heading = "Where elevations are from")]
+pub(super) struct ElevationArguments {
+    /// Which elevations to use
+    #[arg(long, value_enum, value_name = "FROM", default_value_t = ElevationName::Auto)]
+    elevation: ElevationName,
+    /// Folder of the elevation tiles (N44W072.hgt, also .hgt.gz and .hgt.zip)
+    #[arg(long, value_name = "DIR", default_value = DEFAULT_FOLDER)]
+    pub(super) tiles: PathBuf,
+}
+
+impl ElevationArguments {
+    pub(super) fn wanted(&self) -> Wanted {
+        match self.elevation {
+            ElevationName::Recorded => Wanted::Recorded,
+            ElevationName::Tiles => Wanted::Tiles,
+            ElevationName::Auto => Wanted::Auto,
+        }
+    }
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum ElevationName {
+    /// The route file's
+    Recorded,
+    /// The elevation tiles'
+    Tiles,
+    /// The route file's where it has them, otherwise the tiles'
+    Auto,
 }
 
 #[derive(Debug, Args)]

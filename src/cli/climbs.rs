@@ -16,7 +16,7 @@ pub(super) fn run(arguments: &ClimbsArguments) -> Result<Outcome, Failure> {
     print::check_endings(&arguments.answer, &[])?;
     let rider = rider(arguments)?;
     let rule = arguments.rule.rule();
-    let routes = input::routes(&arguments.routes)?;
+    let routes = input::routes(&arguments.routes, &arguments.elevation)?;
     let entries: Vec<_> = routes
         .iter()
         .map(|graded| {
@@ -27,6 +27,7 @@ pub(super) fn run(arguments: &ClimbsArguments) -> Result<Outcome, Failure> {
             output::climbs::route_entry(
                 &graded.route,
                 &graded.profile,
+                graded.origin,
                 &found,
                 &rides.unwrap_or_default(),
             )

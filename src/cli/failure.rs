@@ -3,6 +3,7 @@
 use crate::files::FileError;
 use crate::matching::DemandError;
 use crate::prescription::PrescriptionError;
+use crate::terrain::TerrainError;
 
 /// Why a command has nothing to say.
 #[derive(Debug, thiserror::Error)]
@@ -22,6 +23,9 @@ pub(super) enum Failure {
     /// A file can't be read.
     #[error("{path}: {source}")]
     File { path: String, source: FileError },
+    /// The folder of the tiles can't be used.
+    #[error("{0}")]
+    Tiles(TerrainError),
     /// No route could be used; each one's reason has been told.
     #[error("no usable route among {0}")]
     NoRoute(String),
@@ -40,6 +44,7 @@ impl Failure {
             Failure::Prescription { .. }
             | Failure::Demand { .. }
             | Failure::File { .. }
+            | Failure::Tiles(_)
             | Failure::NoRoute(_) => 3,
             Failure::Save { .. } | Failure::Write(_) => 4,
         }

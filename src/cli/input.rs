@@ -2,29 +2,53 @@
 
 use std::path::{Path, PathBuf};
 
+use super::arguments::ElevationArguments;
 use super::failure::Failure;
 use super::print;
 use crate::files::{FileError, Limits, find_routes, read_bounded, read_stdin_bounded};
 use crate::prescription::{RiderFile, Set, parse_rider, parse_set};
 use crate::profile::Profile;
 use crate::route::{self, Route};
+use crate::terrain::Tiles;
+use crate::terrain::choose::{self, Origin};
 
 /// A route with its profile.
 pub(super) struct Graded {
     pub(super) route: Route,
     pub(super) profile: Profile,
+    pub(super) origin: Origin,
 }
 
-/// Reads every route that was named, and tells on standard error why any of them can't be used.
-pub(super) fn routes(named: &[String]) -> Result<Vec<Graded>, Failure> {
+/// Reads every route that was named and makes its profile, and tells on standard error why any of them can't be used.
+pub(super) fn routes(
+    named: &[String],
+    elevation: &ElevationArguments,
+) -> Result<Vec<Graded>, Failure> {
+    let tiles = Tiles::open(&elevation.tiles);
+    each(named, |found, source| {
+        grade(found, source, elevation, &tiles)
+    })
+}
+
+/// Reads every route that was named, with elevations or without, and tells on standard error why any of them can't be used.
+pub(super) fn lines(named: &[String]) -> Result<Vec<Route>, Failure> {
+    each(named, |found, _| Ok(found))
+}
+
+/// What is made of the routes in every file that was named; an error only where nothing is.
+fn each<T>(
+    named: &[String],
+    make: impl Fn(Vec<Route>, &str) -> Result<Vec<T>, String>,
+) -> Result<Vec<T>, Failure> {
     let mut usable = Vec::new();
     for name in named {
         for (source, bytes) in contents(name)? {
             match bytes
                 .map_err(|e| format!("{source}: {e}"))
-                .and_then(|b| read(&b, &source))
+                .and_then(|b| route::read(&b, &source).map_err(|e| format!("{source}: {e}")))
+                .and_then(|found| make(found, &source))
             {
-                Ok(found) => usable.extend(found),
+                Ok(made) => usable.extend(made),
                 Err(why) => print::error(&why),
             }
         }
@@ -60,14 +84,18 @@ fn contents(name: &str) -> Result<Vec<Content>, Failure> {
         .collect())
 }
 
-/// The routes in a file's bytes that have a profile; an error only where none has.
-fn read(bytes: &[u8], source: &str) -> Result<Vec<Graded>, String> {
-    let routes = route::read(bytes, source).map_err(|e| format!("{source}: {e}"))?;
+/// The routes of a file that have a profile; an error only where none has.
+fn grade(
+    found: Vec<Route>,
+    source: &str,
+    elevation: &ElevationArguments,
+    tiles: &Tiles,
+) -> Result<Vec<Graded>, String> {
     let mut usable = Vec::new();
     let mut refused = Vec::new();
-    for route in routes {
-        match Profile::from_route(&route) {
-            Ok(profile) => usable.push(Graded { route, profile }),
+    for route in found {
+        match graded(&route, elevation, tiles) {
+            Ok(graded) => usable.push(graded),
             Err(why) => refused.push(match &route.name {
                 Some(name) => format!("{source}, {name}: {why}"),
                 None => format!("{source}: {why}"),
@@ -79,6 +107,18 @@ fn read(bytes: &[u8], source: &str) -> Result<Vec<Graded>, String> {
     }
     refused.iter().for_each(|why| print::warning(why));
     Ok(usable)
+}
+
+fn graded(route: &Route, elevation: &ElevationArguments, tiles: &Tiles) -> Result<Graded, String> {
+    let chosen = choose::elevations(route, elevation.wanted(), tiles).map_err(|e| e.to_string())?;
+    let profile = Profile::from_route(&chosen.route).map_err(|e| e.to_string())?;
+    let mut route = route.clone();
+    route.warnings.extend(chosen.remarks);
+    Ok(Graded {
+        route,
+        profile,
+        origin: chosen.origin,
+    })
 }
 
 /// Reads a rider file, and tells what was assumed.

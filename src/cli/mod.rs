@@ -7,6 +7,7 @@ mod gears;
 mod input;
 mod plan;
 mod print;
+mod tiles;
 
 use std::process::ExitCode;
 
@@ -49,6 +50,7 @@ fn answer(command: Command) -> Result<Outcome, Failure> {
         Command::Climbs(arguments) => climbs::run(&arguments),
         Command::Gears(arguments) => gears::run(&arguments),
         Command::Plan(arguments) => plan::run(&arguments),
+        Command::Tiles(arguments) => tiles::run(&arguments),
         Command::Example { of } => {
             let text = match of {
                 ExampleOf::Rider => crate::prescription::EXAMPLE_RIDER,

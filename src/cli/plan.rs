@@ -27,7 +27,7 @@ pub(super) fn run(arguments: &PlanArguments) -> Result<Outcome, Failure> {
         })?;
     let drive = Drive::new(&file.rider, &file.bike, &file.resistance);
     let rule = arguments.rule.rule();
-    let entries: Vec<_> = input::routes(&arguments.routes)?
+    let entries: Vec<_> = input::routes(&arguments.routes, &arguments.elevation)?
         .iter()
         .map(|graded| {
             let found = climbs::find(&graded.profile, &rule);
@@ -42,7 +42,14 @@ pub(super) fn run(arguments: &PlanArguments) -> Result<Outcome, Failure> {
                 rates: &Rates::default(),
             };
             let plan = matching::plan(&task);
-            output::plan::plan_entry(&graded.route, &graded.profile, &found, &file.rider, &plan)
+            output::plan::plan_entry(
+                &graded.route,
+                &graded.profile,
+                graded.origin,
+                &found,
+                &file.rider,
+                &plan,
+            )
         })
         .collect();
     let fits = entries.iter().any(|e| e.fits);

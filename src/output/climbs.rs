@@ -11,6 +11,7 @@ use crate::prescription::duration_text;
 use crate::profile::Profile;
 use crate::ride::Passage;
 use crate::route::Route;
+use crate::terrain::choose::Origin;
 
 /// A climb ridden at one power, and the gear for it.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -33,6 +34,7 @@ pub fn document(routes: Vec<RouteEntry>) -> ClimbsDocument {
 pub fn route_entry(
     route: &Route,
     profile: &Profile,
+    origin: Origin,
     found: &Climbs,
     rides: &[ClimbRide],
 ) -> RouteEntry {
@@ -45,7 +47,7 @@ pub fn route_entry(
         ascent_m: rounded(ascent_m, 0),
         descent_m: rounded(descent_m, 0),
         is_loop: route.is_loop,
-        elevation: elevation_entry(route, profile),
+        elevation: elevation_entry(profile, origin),
         warnings: warnings(route, profile),
         ascents: found
             .ascents
@@ -62,16 +64,12 @@ pub fn route_entry(
 }
 
 /// Where a profile's elevations are from, and how good they are.
-pub fn elevation_entry(route: &Route, profile: &Profile) -> ElevationEntry {
+pub fn elevation_entry(profile: &Profile, origin: Origin) -> ElevationEntry {
     ElevationEntry {
-        source: "recorded".to_owned(),
+        source: origin.source.word().to_owned(),
         noise_m: rounded(profile.noise.total_sd_m(), 2),
         correlation_m: rounded(profile.noise.correlation_m, 0),
-        voids: route
-            .points
-            .iter()
-            .filter(|p| p.elevation_m.is_none())
-            .count(),
+        voids: origin.voids,
     }
 }
 

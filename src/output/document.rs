@@ -436,11 +436,57 @@ pub struct UnplacedEntry {
     pub why: String,
 }
 
+/// `hillwright.tiles/1`: which elevation tiles routes need, and which are here.
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+pub struct TilesDocument {
+    /// Always `hillwright.tiles/1`.
+    pub schema: String,
+    /// The folder that tiles are looked for in.
+    pub folder: String,
+    /// The routes, in the order given.
+    pub routes: Vec<RouteTilesEntry>,
+    /// Every tile that any of them needs, from south to north and west to east.
+    pub tiles: Vec<TileEntry>,
+    /// How many of the tiles are missing or damaged.
+    pub missing: usize,
+}
+
+/// The tiles that a route needs.
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+pub struct RouteTilesEntry {
+    /// The file it came from.
+    pub source: String,
+    /// The name the file gives it.
+    pub name: Option<String>,
+    /// Names of its tiles.
+    pub tiles: Vec<String>,
+}
+
+/// An elevation tile.
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+pub struct TileEntry {
+    /// Its name: the degrees of its south-west corner, as N44W072.
+    pub name: String,
+    /// `here`, `missing`, or `damaged` where no file of it can be used.
+    pub state: String,
+    /// Its first file; null where it is missing.
+    pub file: Option<String>,
+    /// Whether it was fetched just now.
+    pub fetched: bool,
+    /// Distance between its samples, in arc seconds; null where it is not here.
+    pub spacing_arcsec: Option<usize>,
+    /// How many of its samples have no elevation; null where it is not here.
+    pub voids: Option<usize>,
+    /// What is wrong with it, or why it could not be fetched; null where it is here.
+    pub why: Option<String>,
+}
+
 /// The JSON Schema of each document, by the document's short name.
-pub fn schemas() -> [(&'static str, schemars::Schema); 3] {
+pub fn schemas() -> [(&'static str, schemars::Schema); 4] {
     [
         ("climbs", schemars::schema_for!(ClimbsDocument)),
         ("gears", schemars::schema_for!(GearsDocument)),
         ("plan", schemars::schema_for!(PlanDocument)),
+        ("tiles", schemars::schema_for!(TilesDocument)),
     ]
 }

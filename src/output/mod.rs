@@ -1,6 +1,6 @@
 //! Answers in every form: documents for JSON, tables for the terminal.
 //!
-//! [`document`] holds the JSON contract, made from results by [`climbs`], [`gears`] and [`plan`]; their `text` functions print
+//! [`document`] holds the JSON contract, made from results by [`climbs`], [`gears`], [`plan`] and [`tiles`]; their `text` functions print
 //! the same documents for people, so that both forms always say the same.
 
 pub mod cautions;
@@ -11,6 +11,7 @@ pub mod gears_svg;
 pub mod plan;
 mod scale;
 mod text;
+pub mod tiles;
 
 pub use text::{Paper, Units};
 

@@ -13,6 +13,7 @@ use crate::prescription::duration_text;
 use crate::profile::Profile;
 use crate::ride::Rider;
 use crate::route::Route;
+use crate::terrain::choose::Origin;
 
 /// Puts plans into a document, the best first: most reps placed, then least cost.
 pub fn document(mut routes: Vec<PlanEntry>) -> PlanDocument {
@@ -33,6 +34,7 @@ pub fn document(mut routes: Vec<PlanEntry>) -> PlanDocument {
 pub fn plan_entry(
     route: &Route,
     profile: &Profile,
+    origin: Origin,
     found: &Climbs,
     rider: &Rider,
     plan: &Plan,
@@ -74,7 +76,7 @@ pub fn plan_entry(
                 why: u.why.clone(),
             })
             .collect(),
-        elevation: elevation_entry(route, profile),
+        elevation: elevation_entry(profile, origin),
         warnings: warnings(route, profile),
         climbs,
     }
