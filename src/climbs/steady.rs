@@ -1,7 +1,7 @@
 //! The definition of a steady climb: it admits or refuses a stretch, and never stretches one.
 
 use super::stretches::Joined;
-use super::turns::{Pieces, wander_m2};
+use crate::profile::kalman::wander_m2;
 use crate::profile::Profile;
 
 /// The numbers of the definition; the default is the one of `docs/method.md`.
@@ -74,18 +74,18 @@ impl Climb {
 }
 
 /// The stretches that the rule admits, numbered.
-pub fn admit(profile: &Profile, pieces: &Pieces, stretches: &[Joined], rule: &Rule) -> Vec<Climb> {
+pub fn admit(profile: &Profile, stretches: &[Joined], rule: &Rule) -> Vec<Climb> {
     let mut climbs: Vec<Climb> =
-        stretches.iter().filter_map(|stretch| judge(profile, pieces, stretch, rule)).collect();
+        stretches.iter().filter_map(|stretch| judge(profile, stretch, rule)).collect();
     for (i, climb) in climbs.iter_mut().enumerate() {
         climb.id = i + 1;
     }
     climbs
 }
 
-fn judge(profile: &Profile, pieces: &Pieces, stretch: &Joined, rule: &Rule) -> Option<Climb> {
+fn judge(profile: &Profile, stretch: &Joined, rule: &Rule) -> Option<Climb> {
     let step_m = profile.spacing_m;
-    let z = &pieces.smooth.elevation_m;
+    let z = &profile.elevation_m;
     let run_m = (stretch.to - stretch.from) as f64 * step_m;
     let gain_m = z[stretch.to] - z[stretch.from];
     let mean = gain_m / run_m;
@@ -96,7 +96,7 @@ fn judge(profile: &Profile, pieces: &Pieces, stretch: &Joined, rule: &Rule) -> O
     if descent_m > rule.descent_m {
         return None;
     }
-    let windows = windows(pieces, stretch, step_m);
+    let windows = windows(profile, stretch);
     let tolerance = rule.tolerance(mean);
     let unkinked = |w: &&Window| !w.kinked;
     let level = mean_of(windows.iter().filter(unkinked).map(|w| w.grade)).unwrap_or(mean);
@@ -105,10 +105,10 @@ fn judge(profile: &Profile, pieces: &Pieces, stretch: &Joined, rule: &Rule) -> O
     }
     let spread = mean_of(windows.iter().map(|w| (w.grade - mean).powi(2))).unwrap_or(0.0).sqrt();
     let extreme = |pick: fn(f64, f64) -> f64| windows.iter().map(|w| w.grade).reduce(pick).unwrap_or(mean);
-    let end_var = |node: usize| pieces.smooth.elevation_se_m[node].powi(2).min(profile.noise.total_sd_m().powi(2));
+    let end_var = |node: usize| profile.elevation_se_m[node].powi(2).min(profile.noise.total_sd_m().powi(2));
     let middle = usize::midpoint(stretch.from, stretch.to);
     let by_ends = (end_var(stretch.from) + end_var(stretch.to)).sqrt() / run_m;
-    let by_level = (pieces.smooth.grade_se[middle].powi(2) + wander_m2(mean, run_m) / run_m.powi(2)).sqrt();
+    let by_level = ((profile.grade_se_pct[middle] / 100.0).powi(2) + wander_m2(mean, run_m) / run_m.powi(2)).sqrt();
     let metres = |node: usize| node as f64 * step_m;
     Some(Climb {
         id: 0,
@@ -132,14 +132,15 @@ struct Window {
 }
 
 /// The grade over each 100 m inside a stretch.
-fn windows(pieces: &Pieces, stretch: &Joined, step_m: f64) -> Vec<Window> {
+fn windows(profile: &Profile, stretch: &Joined) -> Vec<Window> {
+    let step_m = profile.spacing_m;
     let wide = (WINDOW_M / step_m).round() as usize;
     let run_m = wide as f64 * step_m;
-    let z = &pieces.smooth.elevation_m;
+    let z = &profile.elevation_m;
     (stretch.from..=stretch.to.saturating_sub(wide))
         .map(|i| Window {
             grade: (z[i + wide] - z[i]) / run_m,
-            grade_se: pieces.smooth.grade_se[i + wide / 2],
+            grade_se: profile.grade_se_pct[i + wide / 2] / 100.0,
             kinked: stretch.kinks.iter().any(|k| k.0 < i + wide && k.1 > i),
         })
         .collect()

@@ -4,9 +4,11 @@
 //! wrong they are and how far along the road that is correlated, [`smoother`] takes out what the noise explains.
 
 pub mod kalman;
+pub mod likelihood;
 pub mod noise;
 pub mod observe;
 pub mod smoother;
+pub mod turns;
 
 pub use kalman::{Dynamics, Observation};
 pub use noise::Noise;
@@ -38,6 +40,8 @@ pub struct Profile {
     pub grade_pct: Vec<f64>,
     /// Standard error of the grade, in per cent.
     pub grade_se_pct: Vec<f64>,
+    /// Nodes at which the road turns from one grade to another, in order; neither the first nor the last.
+    pub turns: Vec<usize>,
     /// The recorded elevations that the above was made from.
     pub observations: Vec<Observation>,
     /// How wrong the recorded elevations are.
@@ -75,6 +79,9 @@ const SHORTEST_M: f64 = 100.0;
 /// Longest route with a profile, in metres: a tenth of the way round the Earth, 400,000 nodes.
 const LONGEST_M: f64 = 4.0e6;
 
+/// How often noise and turns are sought in turn, each given the other.
+const NOISE_ROUNDS: usize = 1;
+
 impl Profile {
     /// Makes the profile of a route from its recorded elevations.
     ///
@@ -92,8 +99,13 @@ impl Profile {
         }
         let line = observe::even_line(route, SPACING_M);
         let observations = observe::gather(route, line.spacing_m, line.lat_deg.len());
-        let noise = noise::estimate(&observations, line.spacing_m);
-        let smooth = smoother::smooth(&observations, &Dynamics::new(line.spacing_m, &noise));
+        let mut noise = noise::estimate(&observations, line.spacing_m);
+        let mut turns = turns::find(&observations, line.spacing_m, &noise);
+        for _ in 0..NOISE_ROUNDS {
+            noise = likelihood::refine(&observations, line.spacing_m, &noise, &turns);
+            turns = turns::find(&observations, line.spacing_m, &noise);
+        }
+        let smooth = smoother::smooth(&observations, Dynamics::new(line.spacing_m, &noise), &turns);
         let warnings = noise.remarks();
         Ok(Profile {
             spacing_m: line.spacing_m,
@@ -104,6 +116,7 @@ impl Profile {
             elevation_se_m: smooth.elevation_se_m,
             grade_pct: smooth.grade.iter().map(|g| 100.0 * g).collect(),
             grade_se_pct: smooth.grade_se.iter().map(|g| 100.0 * g).collect(),
+            turns,
             observations,
             noise,
             warnings,
@@ -152,6 +165,7 @@ impl Profile {
             elevation_se_m: cut(&self.elevation_se_m),
             grade_pct: cut(&self.grade_pct),
             grade_se_pct: cut(&self.grade_se_pct),
+            turns: self.turns.iter().filter(|&&t| t > first && t < last).map(|t| t - first).collect(),
             observations: self.observations[first..=last].to_vec(),
             noise: self.noise,
             warnings: Vec::new(),

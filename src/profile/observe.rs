@@ -55,7 +55,38 @@ pub fn gather(route: &Route, spacing_m: f64, nodes: usize) -> Vec<Observation> {
         seen.offset_m = (seen.offset_m * count + off_m) / (count + 1.0);
         seen.count += 1;
     }
+    if has_times(route) {
+        let times_s = times_s(route, spacing_m, nodes);
+        for (seen, pair) in gathered[1..].iter_mut().zip(times_s.windows(2)) {
+            seen.lapse = (pair[1] - pair[0]).max(0.0);
+        }
+    } else {
+        gathered[1..].iter_mut().for_each(|seen| seen.lapse = spacing_m);
+    }
     gathered
+}
+
+/// Whether a clock ran along: nine in ten points have a time.
+pub fn has_times(route: &Route) -> bool {
+    let timed = route.points.iter().filter(|p| p.time_s.is_some()).count();
+    10 * timed >= 9 * route.points.len() && timed >= 2
+}
+
+/// When each node was passed, between points linearly.
+fn times_s(route: &Route, spacing_m: f64, nodes: usize) -> Vec<f64> {
+    let known: Vec<(f64, f64)> =
+        route.points.iter().filter_map(|p| p.time_s.map(|time_s| (p.distance_m, time_s))).collect();
+    let mut after = 1;
+    (0..nodes)
+        .map(|node| {
+            let distance_m = node as f64 * spacing_m;
+            while after + 1 < known.len() && known[after].0 < distance_m {
+                after += 1;
+            }
+            let ((s0, t0), (s1, t1)) = (known[after - 1], known[after]);
+            t0 + ((distance_m - s0) / (s1 - s0)).clamp(0.0, 1.0) * (t1 - t0)
+        })
+        .collect()
 }
 
 /// A difference or a longitude in degrees, brought to -180 to 180.
