@@ -1,6 +1,6 @@
 //! The pieces of road between the places where it turns.
 
-use crate::profile::Profile;
+use crate::profile::{Profile, Turn};
 
 /// A stretch between two turns.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -13,22 +13,24 @@ pub struct Piece {
     pub grade: f64,
     /// Standard error of the mean grade.
     pub grade_se: f64,
+    /// Whether its grade wanders more than that of a steady road.
+    pub uneven: bool,
 }
 
 /// The pieces of a profile, in route order, without gaps.
 pub fn pieces(profile: &Profile) -> Vec<Piece> {
-    let mut marks = vec![0];
-    marks.extend(&profile.turns);
-    marks.push(profile.nodes() - 1);
-    marks.dedup();
-    let piece = |w: &[usize]| {
-        let run_m = (w[1] - w[0]) as f64 * profile.spacing_m;
+    let starts = &profile.turns;
+    let ends = starts[1..].iter().map(|t| t.node).chain([profile.nodes() - 1]);
+    let piece = |(start, to): (&Turn, usize)| {
+        let from = start.node;
+        let run_m = (to - from) as f64 * profile.spacing_m;
         Piece {
-            from: w[0],
-            to: w[1],
-            grade: (profile.elevation_m[w[1]] - profile.elevation_m[w[0]]) / run_m,
-            grade_se: profile.grade_se_pct[usize::midpoint(w[0], w[1])] / 100.0,
+            from,
+            to,
+            grade: (profile.elevation_m[to] - profile.elevation_m[from]) / run_m,
+            grade_se: profile.grade_se_pct[usize::midpoint(from, to)] / 100.0,
+            uneven: start.uneven,
         }
     };
-    marks.windows(2).map(piece).collect()
+    starts.iter().zip(ends).map(piece).collect()
 }

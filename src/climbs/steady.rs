@@ -89,7 +89,7 @@ fn judge(profile: &Profile, stretch: &Joined, rule: &Rule) -> Option<Climb> {
     let run_m = (stretch.to - stretch.from) as f64 * step_m;
     let gain_m = z[stretch.to] - z[stretch.from];
     let mean = gain_m / run_m;
-    if run_m < rule.length_m || 100.0 * mean < rule.grade_pct {
+    if stretch.uneven || run_m < rule.length_m || 100.0 * mean < rule.grade_pct {
         return None;
     }
     let descent_m: f64 = z[stretch.from..=stretch.to].windows(2).map(|w| (w[0] - w[1]).max(0.0)).sum();

@@ -30,10 +30,14 @@ pub struct Joined {
     pub to: usize,
     /// Kinks that are passed over, as pairs of nodes.
     pub kinks: Vec<(usize, usize)>,
+    /// Whether it is a piece of uneven road.
+    pub uneven: bool,
 }
 
 /// Joins pieces over kinks.
 pub fn join(profile: &Profile, pieces: &[Piece], rule: &Rule) -> Vec<Joined> {
+    let slack_share: f64 = std::env::var("SLACK").map_or(0.5, |v| v.parse().unwrap());
+    let join_cost: f64 = std::env::var("JC").map_or(5.0, |v| v.parse().unwrap());
     let step_m = profile.spacing_m;
     let list = pieces;
     let n = list.len();
@@ -47,18 +51,17 @@ pub fn join(profile: &Profile, pieces: &[Piece], rule: &Rule) -> Vec<Joined> {
         let mut open_kink_m = 0.0;
         let mut kinks = 0.0;
         for last in first..n.min(first + MOST_PIECES) {
-            let after_body = last == first || open_kink_m > 0.0;
             let short = length_m(last) <= kink_m;
-            if after_body && (last == first || joins(&fit, list[last].grade, rule)) {
-                if last > first {
+            if last == first || (!list[first].uneven && !list[last].uneven && joins(&fit, list[last].grade, rule)) {
+                if open_kink_m > 0.0 {
                     kinks += 1.0;
                 }
                 open_kink_m = 0.0;
                 let var = list[last].grade_se.powi(2)
                     + wander_m2(list[last].grade, length_m(last)) / length_m(last).powi(2)
-                    + (SLACK_SHARE * rule.tolerance(list[last].grade)).powi(2);
+                    + (slack_share * rule.tolerance(list[last].grade)).powi(2);
                 fit.add(list[last].grade, var);
-                let total = cost[first] + TURN_COST + KINK_COST * kinks + fit.disagreement();
+                let total = cost[first] + join_cost + KINK_COST * kinks + fit.disagreement();
                 if total < cost[last + 1] {
                     cost[last + 1] = total;
                     back[last + 1] = first;
@@ -99,7 +102,7 @@ fn as_joined(pieces: &[Piece], first: usize, last: usize, rule: &Rule) -> Joined
             _ => kinks.push((piece.from, piece.to)),
         }
     }
-    Joined { from: list[first].from, to: list[last].to, kinks }
+    Joined { from: list[first].from, to: list[last].to, kinks, uneven: list[first].uneven }
 }
 
 /// Weighted mean of grades, and how much they disagree with it.

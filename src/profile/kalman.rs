@@ -21,6 +21,11 @@ pub const TURN_SD: f64 = 0.06;
 pub const WANDER_SHARE: f64 = 0.05;
 /// Distance over which that wander is correlated, in metres.
 pub const WANDER_M: f64 = 150.0;
+/// Standard deviation of the grade about its mean on an uneven road, and the distance over which it is correlated, in metres:
+/// a row of lumps of 100 to 200 m between 1 and 9 %, or a grade that goes from 1 to 10 % over 500 m.
+const UNEVEN_SD: f64 = 0.03;
+/// See [`UNEVEN_SD`].
+const UNEVEN_M: f64 = 100.0;
 /// On steeper ground than this (rise over run) the wander grows no more.
 const STEEPEST_WANDER: f64 = 0.15;
 
@@ -51,14 +56,37 @@ pub struct Dynamics {
     pub error_m2: f64,
     /// Variance of a single elevation's independent remainder, in m².
     pub remainder_m2: f64,
-    /// What remains of the grade's wander after a step, as a share.
-    pub wander_keeps: f64,
-    /// Metres climbed in a step for a wander of one.
-    pub wander_climbs_m: f64,
-    /// Variance of the climb that a step's fresh wander of variance one makes, in m².
+    /// How the grade wanders on a steady road.
+    pub steady: Wander,
+    /// How it wanders on an uneven one.
+    pub uneven: Wander,
+}
+
+/// What a step does to the grade's wander: moments of an Ornstein–Uhlenbeck process of variance one and of its integral.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Wander {
+    /// What remains of the wander after the step, as a share.
+    pub keeps: f64,
+    /// Metres climbed in the step for a wander of one.
+    pub climbs_m: f64,
+    /// Variance of the climb that fresh wander makes, in m².
     pub fresh_climb_m2: f64,
     /// Covariance of that climb with the fresh wander, in metres.
     pub fresh_both_m: f64,
+}
+
+impl Wander {
+    fn over(step_m: f64, correlation_m: f64) -> Self {
+        let keeps = (-step_m / correlation_m).exp();
+        let lost = 1.0 - keeps;
+        let gained = 1.0 - keeps * keeps;
+        Wander {
+            keeps,
+            climbs_m: correlation_m * lost,
+            fresh_climb_m2: correlation_m * correlation_m * (2.0 * step_m / correlation_m - 4.0 * lost + gained),
+            fresh_both_m: correlation_m * lost * lost,
+        }
+    }
 }
 
 /// Number of things that the state holds.
@@ -75,6 +103,8 @@ pub struct Belief {
     pub mean: Vector,
     /// Their covariance.
     pub cov: Matrix,
+    /// Whether the road is uneven.
+    pub uneven: bool,
 }
 
 /// What an observation taught.
@@ -102,20 +132,14 @@ pub fn wander_m2(grade: f64, run_m: f64) -> f64 {
 impl Dynamics {
     /// A road under a recording that errs as was found.
     pub fn new(step_m: f64, noise: &Noise) -> Self {
-        let wander_keeps = (-step_m / WANDER_M).exp();
-        let lost = 1.0 - wander_keeps;
-        let gained = 1.0 - wander_keeps * wander_keeps;
         Dynamics {
             step_m,
             reach: noise.reach,
             error_keeps: (-step_m / noise.correlation_m).exp(),
             error_m2: noise.sd_m * noise.sd_m,
             remainder_m2: noise.remainder_sd_m * noise.remainder_sd_m,
-            wander_keeps,
-            wander_climbs_m: WANDER_M * lost,
-            // Moments of an Ornstein–Uhlenbeck process of variance one and of its integral, over a step.
-            fresh_climb_m2: WANDER_M * WANDER_M * (2.0 * step_m / WANDER_M - 4.0 * lost + gained),
-            fresh_both_m: WANDER_M * lost * lost,
+            steady: Wander::over(step_m, WANDER_M),
+            uneven: Wander::over(step_m, UNEVEN_M),
         }
     }
 
@@ -133,21 +157,22 @@ impl Belief {
         cov[1][1] = START_GRADE_SD * START_GRADE_SD;
         cov[2][2] = wander_variance(0.0);
         cov[3][3] = dynamics.error_m2;
-        Belief { mean: [elevation_m, 0.0, 0.0, 0.0], cov }
+        Belief { mean: [elevation_m, 0.0, 0.0, 0.0], cov, uneven: false }
     }
 
     /// One step along the road.
     pub fn step(&mut self, d: &Dynamics) {
-        let (h, c) = (d.step_m, d.wander_climbs_m);
-        let (wk, ek) = (d.wander_keeps, d.error_keeps);
-        let wander = wander_variance(self.mean[1]);
+        let by = if self.uneven { &d.uneven } else { &d.steady };
+        let (h, c) = (d.step_m, by.climbs_m);
+        let (wk, ek) = (by.keeps, d.error_keeps);
+        let wander = self.wander_variance();
         let [z, g, w, e] = self.mean;
         self.mean = [z + h * g + c * w, g, wk * w, ek * e];
         let [[p00, p01, p02, p03], [_, p11, p12, p13], [_, _, p22, p23], [_, _, _, p33]] = self.cov;
         let a1 = p01 + h * p11 + c * p12;
         let a2 = p02 + h * p12 + c * p22;
-        let n00 = p00 + h * (p01 + a1) + c * (p02 + a2) + wander * d.fresh_climb_m2;
-        let n02 = wk * a2 + wander * d.fresh_both_m;
+        let n00 = p00 + h * (p01 + a1) + c * (p02 + a2) + wander * by.fresh_climb_m2;
+        let n02 = wk * a2 + wander * by.fresh_both_m;
         let n03 = ek * (p03 + h * p13 + c * p23);
         let n12 = wk * p12;
         let n13 = ek * p13;
@@ -158,14 +183,19 @@ impl Belief {
     }
 
     /// The road turns: the grade may be another from here on, and wanders about it anew.
-    pub fn turn(&mut self) {
+    pub fn turn(&mut self, uneven: bool) {
+        self.uneven = uneven;
         self.cov[1][1] += TURN_SD * TURN_SD;
         self.mean[2] = 0.0;
         for i in 0..STATE {
             self.cov[2][i] = 0.0;
             self.cov[i][2] = 0.0;
         }
-        self.cov[2][2] = wander_variance(self.mean[1]);
+        self.cov[2][2] = self.wander_variance();
+    }
+
+    fn wander_variance(&self) -> f64 {
+        if self.uneven { UNEVEN_SD * UNEVEN_SD } else { wander_variance(self.mean[1]) }
     }
 
     /// What an observation would teach.

@@ -6,6 +6,7 @@
 
 use super::kalman::{Belief, Dynamics, Observation};
 use super::noise::{Noise, descend};
+use super::turns::Turn;
 
 /// What is believed of a recording before it is looked at, as centre and width of the logarithm: error (m), its reach along
 /// the road (m), remainder (m). The data outweigh it by far on any road of some kilometres.
@@ -20,7 +21,7 @@ const MOST_NODES: usize = 2400;
 const CHUNK_NODES: usize = 300;
 
 /// Estimates the noise again from a recording cut at its turns, starting from an earlier estimate.
-pub fn refine(observations: &[Observation], spacing_m: f64, before: &Noise, turns: &[usize]) -> Noise {
+pub fn refine(observations: &[Observation], spacing_m: f64, before: &Noise, turns: &[Turn]) -> Noise {
     let lapse_per_m = before.reach / before.correlation_m;
     // Size and reach are sought as size and size² over reach, which is what short pieces of road show.
     let natural = |logs: &[f64; 3]| [logs[0], 2.0 * logs[0] - logs[1], logs[2]];
@@ -55,10 +56,12 @@ fn chunks(nodes: usize) -> Vec<(usize, usize)> {
 }
 
 /// Minus twice the logarithm of the likelihood of the observations, the first of which is node `from`.
-fn cost(observations: &[Observation], from: usize, mut dynamics: Dynamics, turns: &[usize]) -> f64 {
+fn cost(observations: &[Observation], from: usize, mut dynamics: Dynamics, turns: &[Turn]) -> f64 {
     let first = observations.iter().find(|o| o.count > 0).map_or(0.0, |o| o.elevation_m);
     let mut belief = Belief::start(first, &dynamics);
-    let mut turns = turns[turns.partition_point(|&t| t < from)..].iter().peekable();
+    let next = turns.partition_point(|t| t.node <= from);
+    belief.turn(turns[next.max(1) - 1].uneven);
+    let mut turns = turns[next..].iter().peekable();
     let mut doubts = 0;
     let mut cost = 0.0;
     for (i, seen) in observations.iter().enumerate() {
@@ -69,8 +72,8 @@ fn cost(observations: &[Observation], from: usize, mut dynamics: Dynamics, turns
         if seen.count > 0 {
             cost += belief.weigh(seen, &dynamics, &mut doubts).1;
         }
-        if turns.next_if(|&&t| t == from + i).is_some() {
-            belief.turn();
+        if let Some(turn) = turns.next_if(|t| t.node == from + i) {
+            belief.turn(turn.uneven);
         }
     }
     cost

@@ -3,7 +3,8 @@
 //! Forward a Kalman filter, backward the recursion of Bierman (Automatica 9, 1973, 503–511), which inverts no matrix.
 //! Linear in nodes.
 
-use super::kalman::{Belief, Dynamics, Lesson, Matrix, Observation, STATE, Vector};
+use super::turns::Turn;
+use super::kalman::{Belief, Dynamics, Lesson, Matrix, Observation, STATE, Vector, Wander};
 
 /// Smoothed elevation and grade at each node.
 #[derive(Debug, Clone, PartialEq)]
@@ -20,7 +21,7 @@ pub struct Smooth {
 
 /// Smooths the observations of an even line; there must be at least one observation. At each of the `turns` (sorted nodes)
 /// the grade changes at once, and only there.
-pub fn smooth(observations: &[Observation], mut dynamics: Dynamics, turns: &[usize]) -> Smooth {
+pub fn smooth(observations: &[Observation], mut dynamics: Dynamics, turns: &[Turn]) -> Smooth {
     let forward = filter(observations, dynamics, turns);
     let n = observations.len();
     let mut smooth = Smooth {
@@ -38,19 +39,20 @@ pub fn smooth(observations: &[Observation], mut dynamics: Dynamics, turns: &[usi
         smooth.grade[i] = settled.grade;
         smooth.elevation_se_m[i] = settled.elevation_m2.max(0.0).sqrt();
         smooth.grade_se[i] = settled.grade_variance.max(0.0).sqrt();
-        if turns.binary_search(&i).is_ok() {
+        if turns.binary_search_by_key(&i, |t| t.node).is_ok() {
             unturn(&mut pull, &mut grip);
         }
         if let Some(lesson) = lesson {
             unlearn(&mut pull, &mut grip, lesson, observations[i].offset_m);
         }
         dynamics.towards(&observations[i]);
-        unstep(&mut pull, &mut grip, &dynamics);
+        let by = if belief.uneven { &dynamics.uneven } else { &dynamics.steady };
+        unstep(&mut pull, &mut grip, &dynamics, by);
     }
     smooth
 }
 
-fn filter(observations: &[Observation], mut dynamics: Dynamics, turns: &[usize]) -> Vec<(Belief, Option<Lesson>)> {
+fn filter(observations: &[Observation], mut dynamics: Dynamics, turns: &[Turn]) -> Vec<(Belief, Option<Lesson>)> {
     let first = observations.iter().find(|o| o.count > 0).map_or(0.0, |o| o.elevation_m);
     let mut belief = Belief::start(first, &dynamics);
     let mut doubts = 0;
@@ -66,9 +68,8 @@ fn filter(observations: &[Observation], mut dynamics: Dynamics, turns: &[usize])
             (learned, _) = belief.weigh(seen, &dynamics, &mut doubts);
         }
         forward.push((belief, learned));
-        if turns.peek() == Some(&&i) {
-            turns.next();
-            belief.turn();
+        if let Some(turn) = turns.next_if(|t| t.node == i) {
+            belief.turn(turn.uneven);
         }
     }
     forward
@@ -124,9 +125,9 @@ fn unturn(pull: &mut Vector, grip: &mut Matrix) {
 }
 
 /// Backward over a step: pull = Fᵀ pull, grip = Fᵀ grip F.
-fn unstep(pull: &mut Vector, grip: &mut Matrix, d: &Dynamics) {
-    let (h, c) = (d.step_m, d.wander_climbs_m);
-    let (wk, ek) = (d.wander_keeps, d.error_keeps);
+fn unstep(pull: &mut Vector, grip: &mut Matrix, d: &Dynamics, by: &Wander) {
+    let (h, c) = (d.step_m, by.climbs_m);
+    let (wk, ek) = (by.keeps, d.error_keeps);
     let back = |v: &Vector| [v[0], h * v[0] + v[1], c * v[0] + wk * v[2], ek * v[3]];
     *pull = back(pull);
     let rows = grip.map(|row| back(&row));

@@ -19,6 +19,23 @@ const SLACK: f64 = 6.0;
 /// More hypotheses than this are never needed at once.
 const MOST_HYPOTHESES: usize = 64;
 
+fn turn_cost(noise: &Noise) -> f64 {
+    let per: f64 = std::env::var("BLUR").map_or(0.0, |v| v.parse().unwrap());
+    let least: f64 = std::env::var("LEAST").map_or(10.0, |v| v.parse().unwrap());
+    let piece: f64 = std::env::var("PIECE").map_or(500.0, |v| v.parse().unwrap());
+    let blur_m = (per * noise.total_sd_m()).max(least);
+    2.0 * (piece / blur_m).max(1.5).ln()
+}
+
+/// A place where the road turns.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Turn {
+    /// The node.
+    pub node: usize,
+    /// Whether the road is uneven from here on, rather than steady.
+    pub uneven: bool,
+}
+
 struct Hypothesis {
     belief: Belief,
     cost: f64,
@@ -26,13 +43,22 @@ struct Hypothesis {
     doubts: u32,
 }
 
-/// The nodes at which the road turns, in order.
-pub fn find(observations: &[Observation], spacing_m: f64, noise: &Noise) -> Vec<usize> {
+/// The places at which the road turns, in order; the first is the route's start.
+pub fn find(observations: &[Observation], spacing_m: f64, noise: &Noise) -> Vec<Turn> {
     let mut dynamics = Dynamics::new(spacing_m, noise);
+    let turn_cost = turn_cost(noise);
+    let uneven_cost: f64 = std::env::var("UNEVEN").map_or(9.0, |v| v.parse().unwrap());
     let first = observations.iter().find(|o| o.count > 0).map_or(0.0, |o| o.elevation_m);
-    // Each entry is a turn's node and the entry of the turn before it; entry 0 is the route's start.
-    let mut history: Vec<(usize, usize)> = vec![(0, 0)];
-    let mut live = vec![Hypothesis { belief: Belief::start(first, &dynamics), cost: 0.0, last_turn: 0, doubts: 0 }];
+    // Each entry is a turn and the entry of the turn before it.
+    let mut history: Vec<(Turn, usize)> = Vec::new();
+    let mut live = Vec::new();
+    for uneven in [false, true] {
+        let mut belief = Belief::start(first, &dynamics);
+        belief.turn(uneven);
+        history.push((Turn { node: 0, uneven }, usize::from(uneven)));
+        let cost = if uneven { uneven_cost } else { 0.0 };
+        live.push(Hypothesis { belief, cost, last_turn: usize::from(uneven), doubts: 0 });
+    }
     for (node, seen) in observations.iter().enumerate() {
         dynamics.towards(seen);
         for hypothesis in &mut live {
@@ -44,28 +70,39 @@ pub fn find(observations: &[Observation], spacing_m: f64, noise: &Noise) -> Vec<
             }
         }
         let Some(best) = live.iter().min_by(|a, b| a.cost.total_cmp(&b.cost)) else { break };
-        let lowest = best.cost;
-        let (mut belief, doubts) = (best.belief, best.doubts);
-        belief.turn();
-        history.push((node, best.last_turn));
-        let turned = Hypothesis { belief, cost: lowest + TURN_COST, last_turn: history.len() - 1, doubts };
-        live.retain(|h| h.cost <= lowest + TURN_COST + SLACK);
-        if live.len() >= MOST_HYPOTHESES {
-            live.sort_by(|a, b| a.cost.total_cmp(&b.cost));
-            live.truncate(MOST_HYPOTHESES - 1);
+        if node == 0 {
+            continue;
         }
-        live.push(turned);
+        let lowest = best.cost;
+        let (before, doubts, last_turn) = (best.belief, best.doubts, best.last_turn);
+        live.retain(|h| h.cost <= lowest + turn_cost + SLACK);
+        if live.len() + 2 > MOST_HYPOTHESES {
+            live.sort_by(|a, b| a.cost.total_cmp(&b.cost));
+            live.truncate(MOST_HYPOTHESES - 2);
+        }
+        for uneven in [false, true] {
+            if uneven && before.uneven {
+                continue;
+            }
+            let mut belief = before;
+            belief.turn(uneven);
+            history.push((Turn { node, uneven }, last_turn));
+            let cost = lowest + turn_cost + if uneven { uneven_cost } else { 0.0 };
+            live.push(Hypothesis { belief, cost, last_turn: history.len() - 1, doubts });
+        }
     }
     let mut entry = live.iter().min_by(|a, b| a.cost.total_cmp(&b.cost)).map_or(0, |h| h.last_turn);
     let mut found = Vec::new();
-    while entry > 0 {
-        let (node, before) = history[entry];
-        if node > 0 && node + 1 < observations.len() {
-            found.push(node);
+    loop {
+        let (turn, before) = history[entry];
+        if turn.node == 0 || turn.node + 1 < observations.len() {
+            found.push(turn);
+        }
+        if turn.node == 0 {
+            break;
         }
         entry = before;
     }
     found.reverse();
-    found.dedup();
     found
 }
