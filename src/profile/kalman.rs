@@ -194,7 +194,8 @@ impl Belief {
         self.cov[2][2] = self.wander_variance();
     }
 
-    fn wander_variance(&self) -> f64 {
+    /// Variance of the grade about its level, both rise over run.
+    pub fn wander_variance(&self) -> f64 {
         if self.uneven { UNEVEN_SD * UNEVEN_SD } else { wander_variance(self.mean[1]) }
     }
 

@@ -16,9 +16,9 @@ const PRIOR: [(f64, f64); 3] = [
     (-2.5, 1.0), // ln of 0.08 m
 ];
 /// Nodes that are looked at, in chunks spread over the road; more would only make the estimate finer than it need be.
-const MOST_NODES: usize = 2400;
+const MOST_NODES: usize = 1500;
 /// Length of a chunk, in nodes.
-const CHUNK_NODES: usize = 300;
+const CHUNK_NODES: usize = 250;
 
 /// Estimates the noise again from a recording cut at its turns, starting from an earlier estimate.
 pub fn refine(observations: &[Observation], spacing_m: f64, before: &Noise, turns: &[Turn]) -> Noise {

@@ -1,13 +1,18 @@
 //! A line becomes a graded profile: evenly spaced, its noise known, smoothed, each grade with its error.
 //!
-//! [`Profile::from_route`] runs the stages: [`observe`] gathers the recorded elevations at even steps, [`noise`] estimates how
-//! wrong they are and how far along the road that is correlated, [`smoother`] takes out what the noise explains.
+//! [`Profile::from_route`] runs the stages: [`jitter`] takes out of the distances what the receiver's wander adds, [`observe`]
+//! gathers the recorded elevations at even steps, [`noise`] guesses how wrong they are and how far that is correlated,
+//! [`turns`] finds where the road changes its grade, [`likelihood`] says again how wrong the elevations are, now that the
+//! turns are known, [`turns`] looks again, [`places`] weighs where each turn lies, and [`smoother`] takes out what the noise
+//! explains. [`kalman`] is the model that they share; [`climbed`] says how sure a gain is.
 
+pub mod climbed;
 pub mod jitter;
 pub mod kalman;
 pub mod likelihood;
 pub mod noise;
 pub mod observe;
+pub mod places;
 pub mod smoother;
 pub mod turns;
 
@@ -83,9 +88,6 @@ const SHORTEST_M: f64 = 100.0;
 /// Longest route with a profile, in metres: a tenth of the way round the Earth, 400,000 nodes.
 const LONGEST_M: f64 = 4.0e6;
 
-/// How often noise and turns are sought in turn, each given the other.
-const NOISE_ROUNDS: usize = 1;
-
 impl Profile {
     /// Makes the profile of a route from its recorded elevations.
     ///
@@ -104,12 +106,11 @@ impl Profile {
         let track = observe::Track { points: &route.points, distances_m: &jitter::distances_m(route) };
         let line = observe::even_line(&track, SPACING_M);
         let observations = observe::gather(&track, line.spacing_m, line.lat_deg.len());
-        let mut noise = noise::estimate(&observations, line.spacing_m);
-        let mut turns = turns::find(&observations, line.spacing_m, &noise);
-        for _ in 0..NOISE_ROUNDS {
-            noise = likelihood::refine(&observations, line.spacing_m, &noise, &turns);
-            turns = turns::find(&observations, line.spacing_m, &noise);
-        }
+        let noise = noise::estimate(&observations, line.spacing_m);
+        let rough = turns::find(&observations, line.spacing_m, &noise, turns::Effort::ROUGH);
+        let noise = likelihood::refine(&observations, line.spacing_m, &noise, &rough);
+        let mut turns = turns::find(&observations, line.spacing_m, &noise, turns::Effort::for_noise(&noise));
+        places::settle(&observations, line.spacing_m, &noise, &mut turns);
         let smooth = smoother::smooth(&observations, Dynamics::new(line.spacing_m, &noise), &turns);
         let warnings = noise.remarks();
         Ok(Profile {

@@ -54,6 +54,9 @@ const UPHILL: f64 = 0.02;
 /// This many uphill blocks are enough to leave the others out.
 const ENOUGH_UPHILL: usize = 6;
 
+/// See [`Noise::place_m2`].
+const PLACE_M: f64 = 50.0;
+
 /// Estimates the noise from the observations of an even line.
 pub fn estimate(observations: &[Observation], spacing_m: f64) -> Noise {
     let (elevation_m, typical_gap_m) = resample(observations, spacing_m);
@@ -157,6 +160,13 @@ impl Noise {
     /// Standard deviation of a single recorded elevation, in metres.
     pub fn total_sd_m(&self) -> f64 {
         self.sd_m.hypot(self.remainder_sd_m)
+    }
+
+    /// Variance of a rise between two places, each known no better than to [`PLACE_M`], in m²: where the road turns is known no
+    /// better than to where the turn rises out of the error.
+    pub fn place_m2(&self) -> f64 {
+        let changes = 1.0 - (-PLACE_M / self.correlation_m).exp();
+        2.0 * (self.sd_m * self.sd_m * changes + self.remainder_sd_m * self.remainder_sd_m)
     }
 
     pub(super) fn remarks(&self) -> Vec<String> {

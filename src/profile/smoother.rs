@@ -4,7 +4,7 @@
 //! Linear in nodes.
 
 use super::turns::Turn;
-use super::kalman::{Belief, Dynamics, Lesson, Matrix, Observation, STATE, Vector, Wander};
+use super::kalman::{Belief, Dynamics, Lesson, Matrix, Observation, STATE, Vector};
 
 /// Smoothed elevation and grade at each node.
 #[derive(Debug, Clone, PartialEq)]
@@ -30,29 +30,27 @@ pub fn smooth(observations: &[Observation], mut dynamics: Dynamics, turns: &[Tur
         grade: vec![0.0; n],
         grade_se: vec![0.0; n],
     };
-    let mut pull = [0.0; STATE];
-    let mut grip = [[0.0; STATE]; STATE];
+    let mut backward = Backward::default();
     for i in (0..n).rev() {
         let (belief, lesson) = &forward[i];
-        let settled = settle(belief, &pull, &grip);
+        let settled = settle(belief, &backward);
         smooth.elevation_m[i] = settled.elevation_m;
         smooth.grade[i] = settled.grade;
         smooth.elevation_se_m[i] = settled.elevation_m2.max(0.0).sqrt();
         smooth.grade_se[i] = settled.grade_variance.max(0.0).sqrt();
         if turns.binary_search_by_key(&i, |t| t.node).is_ok() {
-            unturn(&mut pull, &mut grip);
+            backward.unturn();
         }
         if let Some(lesson) = lesson {
-            unlearn(&mut pull, &mut grip, lesson, observations[i].offset_m);
+            backward.unlearn(lesson, observations[i].offset_m);
         }
         dynamics.towards(&observations[i]);
-        let by = if belief.uneven { &dynamics.uneven } else { &dynamics.steady };
-        unstep(&mut pull, &mut grip, &dynamics, by);
+        backward.unstep(&dynamics, belief.uneven);
     }
     smooth
 }
 
-fn filter(observations: &[Observation], mut dynamics: Dynamics, turns: &[Turn]) -> Vec<(Belief, Option<Lesson>)> {
+pub(super) fn filter(observations: &[Observation], mut dynamics: Dynamics, turns: &[Turn]) -> Vec<(Belief, Option<Lesson>)> {
     let first = observations.iter().find(|o| o.count > 0).map_or(0.0, |o| o.elevation_m);
     let mut belief = Belief::start(first, &dynamics);
     let mut doubts = 0;
@@ -83,7 +81,8 @@ struct Settled {
 }
 
 /// Mean and variance at a node, given what comes after it.
-fn settle(belief: &Belief, pull: &Vector, grip: &Matrix) -> Settled {
+fn settle(belief: &Belief, backward: &Backward) -> Settled {
+    let Backward { pull, grip } = backward;
     let of = |row: &Vector| {
         let gripped = [0, 1, 2, 3].map(|k| dot(&grip[k], row));
         (dot(row, pull), dot(row, &gripped))
@@ -100,39 +99,49 @@ fn settle(belief: &Belief, pull: &Vector, grip: &Matrix) -> Settled {
     }
 }
 
-/// Backward over an observation: pull = (I − KH)ᵀ pull − Hᵀ surprise/variance, grip likewise.
-fn unlearn(pull: &mut Vector, grip: &mut Matrix, lesson: &Lesson, offset_m: f64) {
-    let h = [1.0, offset_m, offset_m, 1.0];
-    let k = lesson.gain;
-    let kp = dot(&k, pull);
-    let gk = [0, 1, 2, 3].map(|i| dot(&grip[i], &k));
-    let kgk = dot(&k, &gk);
-    for i in 0..STATE {
-        pull[i] -= h[i] * (kp + lesson.surprise_m / lesson.variance_m2);
-        for j in 0..STATE {
-            grip[i][j] += h[i] * h[j] * (kgk + 1.0 / lesson.variance_m2) - h[i] * gk[j] - gk[i] * h[j];
+/// What is known from the far end back to a node: how it pulls at the belief there, and how firmly.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Backward {
+    pub(super) pull: Vector,
+    pub(super) grip: Matrix,
+}
+
+impl Backward {
+    /// Back over an observation: pull = (I − KH)ᵀ pull − Hᵀ surprise/variance, grip likewise.
+    pub(super) fn unlearn(&mut self, lesson: &Lesson, offset_m: f64) {
+        let h = [1.0, offset_m, offset_m, 1.0];
+        let k = lesson.gain;
+        let grip = &mut self.grip;
+        let kp = dot(&k, &self.pull);
+        let gk = [0, 1, 2, 3].map(|i| dot(&grip[i], &k));
+        let kgk = dot(&k, &gk);
+        for i in 0..STATE {
+            self.pull[i] -= h[i] * (kp + lesson.surprise_m / lesson.variance_m2);
+            for j in 0..STATE {
+                grip[i][j] += h[i] * h[j] * (kgk + 1.0 / lesson.variance_m2) - h[i] * gk[j] - gk[i] * h[j];
+            }
         }
     }
-}
 
-/// Backward over a turn, which forgets the wander.
-fn unturn(pull: &mut Vector, grip: &mut Matrix) {
-    pull[2] = 0.0;
-    for k in 0..STATE {
-        grip[2][k] = 0.0;
-        grip[k][2] = 0.0;
+    /// Back over a turn, which forgets the wander.
+    pub(super) fn unturn(&mut self) {
+        self.pull[2] = 0.0;
+        for k in 0..STATE {
+            self.grip[2][k] = 0.0;
+            self.grip[k][2] = 0.0;
+        }
     }
-}
 
-/// Backward over a step: pull = Fᵀ pull, grip = Fᵀ grip F.
-fn unstep(pull: &mut Vector, grip: &mut Matrix, d: &Dynamics, by: &Wander) {
-    let (h, c) = (d.step_m, by.climbs_m);
-    let (wk, ek) = (by.keeps, d.error_keeps);
-    let back = |v: &Vector| [v[0], h * v[0] + v[1], c * v[0] + wk * v[2], ek * v[3]];
-    *pull = back(pull);
-    let rows = grip.map(|row| back(&row));
-    let columns = [0, 1, 2, 3].map(|j| back(&[rows[0][j], rows[1][j], rows[2][j], rows[3][j]]));
-    *grip = columns;
+    /// Back over a step: pull = Fᵀ pull, grip = Fᵀ grip F.
+    pub(super) fn unstep(&mut self, d: &Dynamics, uneven: bool) {
+        let by = if uneven { &d.uneven } else { &d.steady };
+        let (h, c) = (d.step_m, by.climbs_m);
+        let (wk, ek) = (by.keeps, d.error_keeps);
+        let back = |v: &Vector| [v[0], h * v[0] + v[1], c * v[0] + wk * v[2], ek * v[3]];
+        self.pull = back(&self.pull);
+        let rows = self.grip.map(|row| back(&row));
+        self.grip = [0, 1, 2, 3].map(|j| back(&[rows[0][j], rows[1][j], rows[2][j], rows[3][j]]));
+    }
 }
 
 fn dot(a: &Vector, b: &Vector) -> f64 {

@@ -14,18 +14,35 @@ use super::noise::Noise;
 /// What a turn pays, in units of twice the log-likelihood: a road turns about every 500 m, so one 10 m step in 50 holds
 /// a turn, and −2 ln(1/50) is 7.8. A third of it cuts wander into pieces, thrice of it misses steps of two points.
 pub const TURN_COST: f64 = 7.8;
-/// A hypothesis this much worse than the best, beyond a turn's cost, is dropped.
-const SLACK: f64 = 6.0;
-/// More hypotheses than this are never needed at once.
-const MOST_HYPOTHESES: usize = 64;
+/// What an uneven piece pays more than a steady one, in the same units. With half of it a third of the climbs in recordings
+/// that err by metres are taken for uneven road, with twice of it rows of lumps are taken for climbs there.
+const UNEVEN_COST: f64 = 7.5;
 
-fn turn_cost(noise: &Noise) -> f64 {
-    let per: f64 = std::env::var("BLUR").map_or(0.0, |v| v.parse().unwrap());
-    let least: f64 = std::env::var("LEAST").map_or(10.0, |v| v.parse().unwrap());
-    let piece: f64 = std::env::var("PIECE").map_or(500.0, |v| v.parse().unwrap());
-    let blur_m = (per * noise.total_sd_m()).max(least);
-    2.0 * (piece / blur_m).max(1.5).ln()
+/// How many histories are followed at once.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Effort {
+    /// A hypothesis this much worse than the best, beyond a turn's cost, is dropped.
+    slack: f64,
+    /// More hypotheses than this are not followed.
+    most: usize,
 }
+
+impl Effort {
+    /// Enough to measure the noise by.
+    pub const ROUGH: Effort = Effort { slack: 3.0, most: 24 };
+    /// Enough where a turn shows within some tens of metres.
+    const FINE: Effort = Effort { slack: 3.0, most: 24 };
+    /// Enough where it takes hundreds: fewer lose one turn in fifty there.
+    const COARSE: Effort = Effort { slack: 6.0, most: 64 };
+
+    /// What a recording needs.
+    pub fn for_noise(noise: &Noise) -> Effort {
+        if noise.total_sd_m() < FINE_M { Self::FINE } else { Self::COARSE }
+    }
+}
+
+/// Elevations better than this are fine, in metres.
+const FINE_M: f64 = 0.65;
 
 /// A place where the road turns.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -44,10 +61,8 @@ struct Hypothesis {
 }
 
 /// The places at which the road turns, in order; the first is the route's start.
-pub fn find(observations: &[Observation], spacing_m: f64, noise: &Noise) -> Vec<Turn> {
+pub fn find(observations: &[Observation], spacing_m: f64, noise: &Noise, effort: Effort) -> Vec<Turn> {
     let mut dynamics = Dynamics::new(spacing_m, noise);
-    let turn_cost = turn_cost(noise);
-    let uneven_cost: f64 = std::env::var("UNEVEN").map_or(9.0, |v| v.parse().unwrap());
     let first = observations.iter().find(|o| o.count > 0).map_or(0.0, |o| o.elevation_m);
     // Each entry is a turn and the entry of the turn before it.
     let mut history: Vec<(Turn, usize)> = Vec::new();
@@ -56,7 +71,7 @@ pub fn find(observations: &[Observation], spacing_m: f64, noise: &Noise) -> Vec<
         let mut belief = Belief::start(first, &dynamics);
         belief.turn(uneven);
         history.push((Turn { node: 0, uneven }, usize::from(uneven)));
-        let cost = if uneven { uneven_cost } else { 0.0 };
+        let cost = if uneven { UNEVEN_COST } else { 0.0 };
         live.push(Hypothesis { belief, cost, last_turn: usize::from(uneven), doubts: 0 });
     }
     for (node, seen) in observations.iter().enumerate() {
@@ -75,10 +90,10 @@ pub fn find(observations: &[Observation], spacing_m: f64, noise: &Noise) -> Vec<
         }
         let lowest = best.cost;
         let (before, doubts, last_turn) = (best.belief, best.doubts, best.last_turn);
-        live.retain(|h| h.cost <= lowest + turn_cost + SLACK);
-        if live.len() + 2 > MOST_HYPOTHESES {
+        live.retain(|h| h.cost <= lowest + TURN_COST + effort.slack);
+        if live.len() + 2 > effort.most {
             live.sort_by(|a, b| a.cost.total_cmp(&b.cost));
-            live.truncate(MOST_HYPOTHESES - 2);
+            live.truncate(effort.most - 2);
         }
         for uneven in [false, true] {
             if uneven && before.uneven {
@@ -87,7 +102,7 @@ pub fn find(observations: &[Observation], spacing_m: f64, noise: &Noise) -> Vec<
             let mut belief = before;
             belief.turn(uneven);
             history.push((Turn { node, uneven }, last_turn));
-            let cost = lowest + turn_cost + if uneven { uneven_cost } else { 0.0 };
+            let cost = lowest + TURN_COST + if uneven { UNEVEN_COST } else { 0.0 };
             live.push(Hypothesis { belief, cost, last_turn: history.len() - 1, doubts });
         }
     }
