@@ -1,7 +1,7 @@
 //! Climbs that follow each other with next to nothing lost between them.
 
+use super::pieces::Piece;
 use super::steady::{Climb, Rule};
-use super::turns::{Piece, Pieces};
 use crate::profile::Profile;
 
 /// One way up: everything between two descents, steady or not.
@@ -42,7 +42,12 @@ const LEVEL_PCT: f64 = 0.7;
 const LONGEST_FLAT_M: f64 = 1000.0;
 
 /// Groups the uphill pieces of a profile into ascents and gives each climb its ascent's number.
-pub fn group(profile: &Profile, pieces: &Pieces, climbs: &mut [Climb], rule: &Rule) -> Vec<Ascent> {
+pub fn group(
+    profile: &Profile,
+    pieces: &[Piece],
+    climbs: &mut [Climb],
+    rule: &Rule,
+) -> Vec<Ascent> {
     let step_m = profile.spacing_m;
     let mut ascents: Vec<Ascent> = Vec::new();
     for run in runs(pieces, step_m, rule) {
@@ -50,7 +55,7 @@ pub fn group(profile: &Profile, pieces: &Pieces, climbs: &mut [Climb], rule: &Ru
             continue;
         };
         let (from_m, to_m) = (first.from as f64 * step_m, last.to as f64 * step_m);
-        let gain_m = pieces.smooth.elevation_m[last.to] - pieces.smooth.elevation_m[first.from];
+        let gain_m = profile.elevation_m[last.to] - profile.elevation_m[first.from];
         let id = ascents.len() + 1;
         let mut own = Vec::new();
         for climb in climbs
@@ -76,11 +81,11 @@ pub fn group(profile: &Profile, pieces: &Pieces, climbs: &mut [Climb], rule: &Ru
 }
 
 /// Runs of pieces that begin and end uphill with at most `rule.descent_m` lost between uphill pieces.
-fn runs(pieces: &Pieces, step_m: f64, rule: &Rule) -> Vec<Vec<Piece>> {
+fn runs(pieces: &[Piece], step_m: f64, rule: &Rule) -> Vec<Vec<Piece>> {
     let uphill = |p: &Piece| 100.0 * p.grade >= rule.grade_pct;
     let mut runs: Vec<Vec<Piece>> = Vec::new();
     let mut between: Vec<Piece> = Vec::new();
-    for piece in &pieces.pieces {
+    for piece in pieces {
         if !uphill(piece) {
             between.push(*piece);
             continue;

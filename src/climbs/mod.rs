@@ -1,13 +1,13 @@
 //! A profile becomes steady climbs.
 //!
-//! [`turns`] finds where the road changes its grade, [`stretches`] joins the pieces between those places over kinks that a
+//! [`pieces`] cuts it where the road changes its grade, [`stretches`] joins the pieces between those places over kinks that a
 //! rider rides through, [`steady`] admits or refuses each stretch by the definition, and [`ascents`] groups what follows
 //! each other uphill. [`find`] runs them.
 
 pub mod ascents;
+pub mod pieces;
 pub mod steady;
 pub mod stretches;
-pub mod turns;
 
 pub use ascents::{Ascent, Shape};
 pub use steady::{Climb, Rule};
@@ -25,9 +25,9 @@ pub struct Climbs {
 
 /// Finds the steady climbs of a profile and the ascents they belong to.
 pub fn find(profile: &Profile, rule: &Rule) -> Climbs {
-    let pieces = turns::pieces(profile);
+    let pieces = pieces::pieces(profile);
     let joined = stretches::join(profile, &pieces, rule);
-    let mut climbs = steady::admit(profile, &pieces, &joined, rule);
+    let mut climbs = steady::admit(profile, &joined, rule);
     let ascents = ascents::group(profile, &pieces, &mut climbs, rule);
     Climbs { climbs, ascents }
 }

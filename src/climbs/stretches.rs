@@ -4,15 +4,22 @@
 //! chosen so that their number, the kinks passed over, and the disagreement of the grades they join cost least in
 //! all; the choice is exact, by dynamic programming over the pieces.
 
+use super::pieces::Piece;
 use super::steady::Rule;
-use super::turns::{Pieces, TURN_COST, wander_m2};
 use crate::profile::Profile;
+use crate::profile::kalman::wander_m2;
 
+/// What a stretch pays, in units of twice the log-likelihood. Tuned on the truth bench's seeds 0 to 20: with half of it climbs fall
+/// apart, with twice of it two climbs that meet at a step of two points are taken for one.
+const STRETCH_COST: f64 = 5.0;
 /// What passing over a kink pays: two turns that come as a pair are commoner than two that don't, by about e².
 const KINK_COST: f64 = 4.0;
+/// How far the pieces of one steady climb may differ at no great cost, as a share of the rule's tolerance: at half of it two equal
+/// pieces cost as much together as apart where each strays from their mean as far as the rule allows.
+const SLACK_SHARE: f64 = 0.5;
 /// A kink's ends are known no better than this in the best of recordings, in metres: a level change is drawn out by the
 /// road's own rounding, and a piece ends on a node.
-const KINK_BLUR_M: f64 = 30.0;
+const KINK_BLUR_M: f64 = 15.0;
 /// More pieces than this are never joined into one stretch.
 const MOST_PIECES: usize = 40;
 
@@ -25,12 +32,14 @@ pub struct Joined {
     pub to: usize,
     /// Kinks that are passed over, as pairs of nodes.
     pub kinks: Vec<(usize, usize)>,
+    /// Whether it is a piece of uneven road.
+    pub uneven: bool,
 }
 
 /// Joins pieces over kinks.
-pub fn join(profile: &Profile, pieces: &Pieces, rule: &Rule) -> Vec<Joined> {
+pub fn join(profile: &Profile, pieces: &[Piece], rule: &Rule) -> Vec<Joined> {
     let step_m = profile.spacing_m;
-    let list = &pieces.pieces;
+    let list = pieces;
     let n = list.len();
     let kink_m = rule.kink_m + KINK_BLUR_M;
     let length_m = |i: usize| (list[i].to - list[i].from) as f64 * step_m;
@@ -42,17 +51,22 @@ pub fn join(profile: &Profile, pieces: &Pieces, rule: &Rule) -> Vec<Joined> {
         let mut open_kink_m = 0.0;
         let mut kinks = 0.0;
         for last in first..n.min(first + MOST_PIECES) {
-            let after_body = last == first || open_kink_m > 0.0;
             let short = length_m(last) <= kink_m;
-            if after_body && (last == first || joins(&fit, list[last].grade, rule)) {
-                if last > first {
+            if last == first
+                || (!list[first].uneven
+                    && !list[last].uneven
+                    && joins(&fit, list[last].grade, rule))
+            {
+                if open_kink_m > 0.0 {
                     kinks += 1.0;
                 }
                 open_kink_m = 0.0;
                 let var = list[last].grade_se.powi(2)
-                    + wander_m2(list[last].grade, length_m(last)) / length_m(last).powi(2);
+                    + profile.noise.place_m2() / length_m(last).powi(2)
+                    + wander_m2(list[last].grade, length_m(last)) / length_m(last).powi(2)
+                    + (SLACK_SHARE * rule.tolerance(list[last].grade)).powi(2);
                 fit.add(list[last].grade, var);
-                let total = cost[first] + TURN_COST + KINK_COST * kinks + fit.disagreement();
+                let total = cost[first] + STRETCH_COST + KINK_COST * kinks + fit.disagreement();
                 if total < cost[last + 1] {
                     cost[last + 1] = total;
                     back[last + 1] = first;
@@ -77,11 +91,11 @@ pub fn join(profile: &Profile, pieces: &Pieces, rule: &Rule) -> Vec<Joined> {
 
 /// Whether a grade is near enough to what was joined so far to be the same road.
 fn joins(fit: &Agreement, grade: f64, rule: &Rule) -> bool {
-    (grade - fit.mean()).abs() <= rule.tolerance(fit.mean())
+    (grade - fit.mean()).abs() <= 2.0 * rule.tolerance(fit.mean())
 }
 
-fn as_joined(pieces: &Pieces, first: usize, last: usize, rule: &Rule) -> Joined {
-    let list = &pieces.pieces;
+fn as_joined(pieces: &[Piece], first: usize, last: usize, rule: &Rule) -> Joined {
+    let list = pieces;
     let level = list[first].grade;
     let mut kinks: Vec<(usize, usize)> = Vec::new();
     for piece in &list[first..=last] {
@@ -97,6 +111,7 @@ fn as_joined(pieces: &Pieces, first: usize, last: usize, rule: &Rule) -> Joined 
         from: list[first].from,
         to: list[last].to,
         kinks,
+        uneven: list[first].uneven,
     }
 }
 

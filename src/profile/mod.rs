@@ -1,15 +1,24 @@
 //! A line becomes a graded profile: evenly spaced, its noise known, smoothed, each grade with its error.
 //!
-//! [`Profile::from_route`] runs the stages: [`observe`] gathers the recorded elevations at even steps, [`noise`] estimates how
-//! wrong they are and how far along the road that is correlated, [`smoother`] takes out what the noise explains.
+//! [`Profile::from_route`] runs the stages: [`jitter`] takes out of the distances what the receiver's wander adds, [`observe`]
+//! gathers the recorded elevations at even steps, [`noise`] guesses how wrong they are and how far that is correlated,
+//! [`turns`] finds where the road changes its grade, [`likelihood`] says again how wrong the elevations are, now that the
+//! turns are known, [`turns`] looks again, [`places`] weighs where each turn lies, and [`smoother`] takes out what the noise
+//! explains. [`kalman`] is the model that they share; [`climbed`] says how sure a gain is.
 
+pub mod climbed;
+pub mod jitter;
 pub mod kalman;
+pub mod likelihood;
 pub mod noise;
 pub mod observe;
+pub mod places;
 pub mod smoother;
+pub mod turns;
 
 pub use kalman::{Dynamics, Observation};
 pub use noise::Noise;
+pub use turns::Turn;
 
 use crate::route::Route;
 
@@ -30,6 +39,8 @@ pub struct Profile {
     pub lon_deg: Vec<f64>,
     /// Direction of travel, in radians clockwise from north.
     pub bearing_rad: Vec<f64>,
+    /// Distance along the route as given, in metres: more than along the road where the receiver's jitter lengthens the track.
+    pub given_m: Vec<f64>,
     /// Smoothed elevation, in metres.
     pub elevation_m: Vec<f64>,
     /// Standard error of the elevation, in metres; slow drift common to neighbours included.
@@ -38,6 +49,8 @@ pub struct Profile {
     pub grade_pct: Vec<f64>,
     /// Standard error of the grade, in per cent.
     pub grade_se_pct: Vec<f64>,
+    /// Where the road turns from one grade to another, in order; the first is the route's start.
+    pub turns: Vec<Turn>,
     /// The recorded elevations that the above was made from.
     pub observations: Vec<Observation>,
     /// How wrong the recorded elevations are.
@@ -104,20 +117,35 @@ impl Profile {
         {
             return Err(ProfileError::NoElevation);
         }
-        let line = observe::even_line(route, SPACING_M);
-        let observations = observe::gather(route, line.spacing_m, line.lat_deg.len());
+        let track = observe::Track {
+            points: &route.points,
+            distances_m: &jitter::distances_m(route),
+        };
+        let line = observe::even_line(&track, SPACING_M);
+        let observations = observe::gather(&track, line.spacing_m, line.lat_deg.len());
         let noise = noise::estimate(&observations, line.spacing_m);
-        let smooth = smoother::smooth(&observations, &Dynamics::new(line.spacing_m, &noise));
+        let rough = turns::find(&observations, line.spacing_m, &noise, turns::Effort::ROUGH);
+        let noise = likelihood::refine(&observations, line.spacing_m, &noise, &rough);
+        let mut turns = turns::find(
+            &observations,
+            line.spacing_m,
+            &noise,
+            turns::Effort::for_noise(&noise),
+        );
+        places::settle(&observations, line.spacing_m, &noise, &mut turns);
+        let smooth = smoother::smooth(&observations, Dynamics::new(line.spacing_m, &noise), &turns);
         let warnings = noise.remarks();
         Ok(Profile {
             spacing_m: line.spacing_m,
             lat_deg: line.lat_deg,
             lon_deg: line.lon_deg,
             bearing_rad: line.bearing_rad,
+            given_m: line.given_m,
             elevation_m: smooth.elevation_m,
             elevation_se_m: smooth.elevation_se_m,
             grade_pct: smooth.grade.iter().map(|g| 100.0 * g).collect(),
             grade_se_pct: smooth.grade_se.iter().map(|g| 100.0 * g).collect(),
+            turns,
             observations,
             noise,
             warnings,
@@ -165,14 +193,27 @@ impl Profile {
             lat_deg: cut(&self.lat_deg),
             lon_deg: cut(&self.lon_deg),
             bearing_rad: cut(&self.bearing_rad),
+            given_m: cut(&self.given_m),
             elevation_m: cut(&self.elevation_m),
             elevation_se_m: cut(&self.elevation_se_m),
             grade_pct: cut(&self.grade_pct),
             grade_se_pct: cut(&self.grade_se_pct),
+            turns: self.turns_between(first, last),
             observations: self.observations[first..=last].to_vec(),
             noise: self.noise,
             warnings: Vec::new(),
         }
+    }
+
+    fn turns_between(&self, first: usize, last: usize) -> Vec<Turn> {
+        let from = self.turns.partition_point(|t| t.node <= first).max(1) - 1;
+        let inside = self.turns[from..].iter().take_while(|t| t.node < last);
+        inside
+            .map(|t| Turn {
+                node: t.node.saturating_sub(first),
+                uneven: t.uneven,
+            })
+            .collect()
     }
 
     /// Metres climbed and descended in all, on the smoothed profile.

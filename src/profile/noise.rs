@@ -14,10 +14,19 @@ pub struct Noise {
     pub sd_m: f64,
     /// Distance along the road over which that error falls to 1/e, in metres.
     pub correlation_m: f64,
+    /// The same in the unit of [`Observation::lapse`]: seconds where the recording has times, otherwise metres.
+    pub reach: f64,
     /// Standard deviation of the independent remainder (rounding and the like), in metres.
     pub remainder_sd_m: f64,
+}
+
+/// Noise and road together, as the second differences show them.
+struct Spectrum {
+    sd_m: f64,
+    correlation_m: f64,
+    remainder_sd_m: f64,
     /// How fast the road's own grade wanders: variance of the grade (rise over run) gained per metre.
-    pub grade_drift_per_m: f64,
+    grade_drift_per_m: f64,
 }
 
 /// What is believed of a recording before it is looked at, as centre and width of the logarithm. Only what the
@@ -28,8 +37,6 @@ const PRIOR: [(f64, f64); 4] = [
     (-2.3, 1.0),  // ln of 0.1 m
     (-15.9, 1.0), // ln of 1.2e-7 per metre: a 5 % road that wanders by 0.3 points over 150 m
 ];
-/// The same for the wander of all of a road: 3 % of grade that changes every 400 m is 4.5e-6 per metre.
-const ALL_ROAD_PRIOR: (f64, f64) = (-12.3, 1.5);
 /// Distance over which a road's grade forgets itself, in metres, only for the shape at long lags.
 const ROAD_MEMORY_M: f64 = 400.0;
 /// How far the logarithm of a mean square may be off by chance; tells how much the data weighs against [`PRIOR`].
@@ -49,6 +56,9 @@ const UPHILL: f64 = 0.02;
 /// This many uphill blocks are enough to leave the others out.
 const ENOUGH_UPHILL: usize = 6;
 
+/// See [`Noise::place_m2`].
+const PLACE_M: f64 = 50.0;
+
 /// Estimates the noise from the observations of an even line.
 pub fn estimate(observations: &[Observation], spacing_m: f64) -> Noise {
     let (elevation_m, typical_gap_m) = resample(observations, spacing_m);
@@ -61,24 +71,15 @@ pub fn estimate(observations: &[Observation], spacing_m: f64) -> Noise {
     let blocks = blocks(&elevation_m, &lags, spacing_m);
     let steady = mean_squares(&steadiest(&blocks, &lags, spacing_m), &lags, spacing_m);
     let noise_fit = |logs: &[f64; 4]| misfit(logs, &steady, &PRIOR);
-    let noise = descend(noise_fit, PRIOR.map(|(centre, _)| centre));
-    let everything: Vec<&Block> = blocks.iter().collect();
-    let all = mean_squares(&everything, &lags, spacing_m);
-    let road_fit = |drift: &[f64; 1]| {
-        let logs = [noise[0], noise[1], noise[2], drift[0]];
-        misfit(
-            &logs,
-            &all,
-            &[
-                (logs[0], 1.0),
-                (logs[1], 1.0),
-                (logs[2], 1.0),
-                ALL_ROAD_PRIOR,
-            ],
-        )
-    };
-    let road = descend(road_fit, [ALL_ROAD_PRIOR.0]);
-    from_logs(&[noise[0], noise[1], noise[2], road[0]])
+    let found = from_logs(&descend(noise_fit, PRIOR.map(|(centre, _)| centre)));
+    let lapse: f64 =
+        observations.iter().map(|o| o.lapse).sum::<f64>() / (observations.len() as f64 * spacing_m);
+    Noise {
+        sd_m: found.sd_m,
+        correlation_m: found.correlation_m,
+        reach: found.correlation_m * lapse.max(1e-3),
+        remainder_sd_m: found.remainder_sd_m,
+    }
 }
 
 /// A block of road: its mean grade, and the mean square of its second differences at each lag (m²).
@@ -197,6 +198,13 @@ impl Noise {
         self.sd_m.hypot(self.remainder_sd_m)
     }
 
+    /// Variance of a rise between two places, each known no better than to [`PLACE_M`], in m²: where the road turns is known no
+    /// better than to where the turn rises out of the error.
+    pub fn place_m2(&self) -> f64 {
+        let changes = 1.0 - (-PLACE_M / self.correlation_m).exp();
+        2.0 * (self.sd_m * self.sd_m * changes + self.remainder_sd_m * self.remainder_sd_m)
+    }
+
     pub(super) fn remarks(&self) -> Vec<String> {
         if self.total_sd_m() < 2.5 {
             return Vec::new();
@@ -239,7 +247,7 @@ fn resample(observations: &[Observation], spacing_m: f64) -> (Vec<f64>, f64) {
 }
 
 /// Mean square of second differences at a lag (metres) that this noise and road would show, in m².
-fn expected_m2(noise: &Noise, lag_m: f64) -> f64 {
+fn expected_m2(noise: &Spectrum, lag_m: f64) -> f64 {
     let error = |h: f64| 2.0 * noise.sd_m.powi(2) * (1.0 - (-h / noise.correlation_m).exp());
     let grade_variance = 0.5 * noise.grade_drift_per_m * ROAD_MEMORY_M;
     let road = |h: f64| {
@@ -250,8 +258,8 @@ fn expected_m2(noise: &Noise, lag_m: f64) -> f64 {
     from_increments(&error) + from_increments(&road) + 6.0 * noise.remainder_sd_m.powi(2)
 }
 
-fn from_logs(logs: &[f64; 4]) -> Noise {
-    Noise {
+fn from_logs(logs: &[f64; 4]) -> Spectrum {
+    Spectrum {
         sd_m: logs[0].exp(),
         correlation_m: logs[1].exp(),
         remainder_sd_m: logs[2].exp(),
@@ -260,7 +268,10 @@ fn from_logs(logs: &[f64; 4]) -> Noise {
 }
 
 /// Pattern search (Hooke and Jeeves, J. ACM 8, 1961, 212–229) without the pattern move: coordinates in turn, steps halved.
-fn descend<const N: usize>(misfit: impl Fn(&[f64; N]) -> f64, start: [f64; N]) -> [f64; N] {
+pub(super) fn descend<const N: usize>(
+    misfit: impl Fn(&[f64; N]) -> f64,
+    start: [f64; N],
+) -> [f64; N] {
     let mut best = start;
     let mut lowest = misfit(&best);
     let mut step = 0.8;

@@ -3,7 +3,8 @@
 //! Forward a Kalman filter, backward the recursion of Bierman (Automatica 9, 1973, 503–511), which inverts no matrix.
 //! Linear in nodes.
 
-use super::kalman::{Belief, Dynamics, Lesson, Observation};
+use super::kalman::{Belief, Dynamics, Lesson, Matrix, Observation, STATE, Vector};
+use super::turns::Turn;
 
 /// Smoothed elevation and grade at each node.
 #[derive(Debug, Clone, PartialEq)]
@@ -18,19 +19,10 @@ pub struct Smooth {
     pub grade_se: Vec<f64>,
 }
 
-/// Smooths the observations of an even line; there must be at least one observation.
-pub fn smooth(observations: &[Observation], dynamics: &Dynamics) -> Smooth {
-    smooth_with_turns(observations, dynamics, &[], 0.0)
-}
-
-/// As [`smooth`], but at each of the `turns` (sorted nodes) the grade may also change at once, by `turn_variance`.
-pub fn smooth_with_turns(
-    observations: &[Observation],
-    dynamics: &Dynamics,
-    turns: &[usize],
-    turn_variance: f64,
-) -> Smooth {
-    let forward = filter(observations, dynamics, turns, turn_variance);
+/// Smooths the observations of an even line; there must be at least one observation. At each of the `turns` (sorted nodes)
+/// the grade changes at once, and only there.
+pub fn smooth(observations: &[Observation], mut dynamics: Dynamics, turns: &[Turn]) -> Smooth {
+    let forward = filter(observations, dynamics, turns);
     let n = observations.len();
     let mut smooth = Smooth {
         elevation_m: vec![0.0; n],
@@ -38,101 +30,128 @@ pub fn smooth_with_turns(
         grade: vec![0.0; n],
         grade_se: vec![0.0; n],
     };
-    let mut pull = [0.0; 3];
-    let mut grip = [[0.0; 3]; 3];
+    let mut backward = Backward::default();
     for i in (0..n).rev() {
         let (belief, lesson) = &forward[i];
-        let [mean, var] = settle(belief, &pull, &grip);
-        smooth.elevation_m[i] = mean[0];
-        smooth.grade[i] = mean[1];
-        smooth.elevation_se_m[i] = var[0].max(0.0).sqrt();
-        smooth.grade_se[i] = var[1].max(0.0).sqrt();
-        if let Some(lesson) = lesson {
-            unlearn(&mut pull, &mut grip, lesson, observations[i].offset_m);
+        let settled = settle(belief, &backward);
+        smooth.elevation_m[i] = settled.elevation_m;
+        smooth.grade[i] = settled.grade;
+        smooth.elevation_se_m[i] = settled.elevation_m2.max(0.0).sqrt();
+        smooth.grade_se[i] = settled.grade_variance.max(0.0).sqrt();
+        if turns.binary_search_by_key(&i, |t| t.node).is_ok() {
+            backward.unturn();
         }
-        unstep(&mut pull, &mut grip, dynamics);
+        if let Some(lesson) = lesson {
+            backward.unlearn(lesson, observations[i].offset_m);
+        }
+        dynamics.towards(&observations[i]);
+        backward.unstep(&dynamics, belief.uneven);
     }
     smooth
 }
 
-fn filter(
+pub(super) fn filter(
     observations: &[Observation],
-    dynamics: &Dynamics,
-    turns: &[usize],
-    turn_variance: f64,
+    mut dynamics: Dynamics,
+    turns: &[Turn],
 ) -> Vec<(Belief, Option<Lesson>)> {
     let first = observations
         .iter()
         .find(|o| o.count > 0)
         .map_or(0.0, |o| o.elevation_m);
-    let mut belief = Belief::start(first, dynamics);
+    let mut belief = Belief::start(first, &dynamics);
     let mut doubts = 0;
     let mut turns = turns.iter().peekable();
     let mut forward = Vec::with_capacity(observations.len());
     for (i, seen) in observations.iter().enumerate() {
         if i > 0 {
-            belief.step(dynamics);
+            dynamics.towards(seen);
+            belief.step(&dynamics);
         }
         let mut learned = None;
         if seen.count > 0 {
-            (learned, _) = belief.weigh(seen, dynamics, &mut doubts);
+            (learned, _) = belief.weigh(seen, &dynamics, &mut doubts);
         }
         forward.push((belief, learned));
-        if turns.peek() == Some(&&i) {
-            turns.next();
-            belief.cov[1][1] += turn_variance;
+        if let Some(turn) = turns.next_if(|t| t.node == i) {
+            belief.turn(turn.uneven);
         }
     }
     forward
 }
 
-/// Mean and variance at a node, given what comes after it.
-fn settle(belief: &Belief, pull: &[f64; 3], grip: &[[f64; 3]; 3]) -> [[f64; 3]; 2] {
-    let mut mean = belief.mean;
-    let mut var = [0.0; 3];
-    for i in 0..3 {
-        let row = belief.cov[i];
-        mean[i] -= dot(&row, pull);
-        let gripped = [
-            dot(&grip[0], &row),
-            dot(&grip[1], &row),
-            dot(&grip[2], &row),
-        ];
-        var[i] = belief.cov[i][i] - dot(&row, &gripped);
-    }
-    [mean, var]
+struct Settled {
+    elevation_m: f64,
+    elevation_m2: f64,
+    grade: f64,
+    grade_variance: f64,
 }
 
-/// Backward over an observation: pull = (I − KH)ᵀ pull − Hᵀ surprise/variance, grip likewise.
-fn unlearn(pull: &mut [f64; 3], grip: &mut [[f64; 3]; 3], lesson: &Lesson, offset_m: f64) {
-    let h = [1.0, offset_m, 1.0];
-    let k = lesson.gain;
-    let kp = dot(&k, pull);
-    let gk = [dot(&grip[0], &k), dot(&grip[1], &k), dot(&grip[2], &k)];
-    let kgk = dot(&k, &gk);
-    for i in 0..3 {
-        pull[i] -= h[i] * (kp + lesson.surprise_m / lesson.variance_m2);
-        for j in 0..3 {
-            grip[i][j] +=
-                h[i] * h[j] * (kgk + 1.0 / lesson.variance_m2) - h[i] * gk[j] - gk[i] * h[j];
+/// Mean and variance at a node, given what comes after it.
+fn settle(belief: &Belief, backward: &Backward) -> Settled {
+    let Backward { pull, grip } = backward;
+    let of = |row: &Vector| {
+        let gripped = [0, 1, 2, 3].map(|k| dot(&grip[k], row));
+        (dot(row, pull), dot(row, &gripped))
+    };
+    let cov = &belief.cov;
+    let (z_pull, z_grip) = of(&cov[0]);
+    let both = [0, 1, 2, 3].map(|k| cov[1][k] + cov[2][k]);
+    let (g_pull, g_grip) = of(&both);
+    Settled {
+        elevation_m: belief.mean[0] - z_pull,
+        elevation_m2: cov[0][0] - z_grip,
+        grade: belief.mean[1] + belief.mean[2] - g_pull,
+        grade_variance: both[1] + both[2] - g_grip,
+    }
+}
+
+/// What is known from the far end back to a node: how it pulls at the belief there, and how firmly.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Backward {
+    pub(super) pull: Vector,
+    pub(super) grip: Matrix,
+}
+
+impl Backward {
+    /// Back over an observation: pull = (I − KH)ᵀ pull − Hᵀ surprise/variance, grip likewise.
+    pub(super) fn unlearn(&mut self, lesson: &Lesson, offset_m: f64) {
+        let h = [1.0, offset_m, offset_m, 1.0];
+        let k = lesson.gain;
+        let grip = &mut self.grip;
+        let kp = dot(&k, &self.pull);
+        let gk = [0, 1, 2, 3].map(|i| dot(&grip[i], &k));
+        let kgk = dot(&k, &gk);
+        for i in 0..STATE {
+            self.pull[i] -= h[i] * (kp + lesson.surprise_m / lesson.variance_m2);
+            for j in 0..STATE {
+                grip[i][j] +=
+                    h[i] * h[j] * (kgk + 1.0 / lesson.variance_m2) - h[i] * gk[j] - gk[i] * h[j];
+            }
         }
     }
+
+    /// Back over a turn, which forgets the wander.
+    pub(super) fn unturn(&mut self) {
+        self.pull[2] = 0.0;
+        for k in 0..STATE {
+            self.grip[2][k] = 0.0;
+            self.grip[k][2] = 0.0;
+        }
+    }
+
+    /// Back over a step: pull = Fᵀ pull, grip = Fᵀ grip F.
+    pub(super) fn unstep(&mut self, d: &Dynamics, uneven: bool) {
+        let by = if uneven { &d.uneven } else { &d.steady };
+        let (h, c) = (d.step_m, by.climbs_m);
+        let (wk, ek) = (by.keeps, d.error_keeps);
+        let back = |v: &Vector| [v[0], h * v[0] + v[1], c * v[0] + wk * v[2], ek * v[3]];
+        self.pull = back(&self.pull);
+        let rows = self.grip.map(|row| back(&row));
+        self.grip = [0, 1, 2, 3].map(|j| back(&[rows[0][j], rows[1][j], rows[2][j], rows[3][j]]));
+    }
 }
 
-/// Backward over a step: pull = Fᵀ pull, grip = Fᵀ grip F.
-fn unstep(pull: &mut [f64; 3], grip: &mut [[f64; 3]; 3], d: &Dynamics) {
-    let h = d.step_m;
-    let keep = d.error_keeps;
-    *pull = [pull[0], pull[1] + h * pull[0], keep * pull[2]];
-    let [[g00, g01, g02], [_, g11, g12], [_, _, g22]] = *grip;
-    let n01 = g01 + h * g00;
-    let n02 = keep * g02;
-    let n11 = g11 + h * (2.0 * g01 + h * g00);
-    let n12 = keep * (g12 + h * g02);
-    let n22 = keep * keep * g22;
-    *grip = [[g00, n01, n02], [n01, n11, n12], [n02, n12, n22]];
-}
-
-fn dot(a: &[f64; 3], b: &[f64; 3]) -> f64 {
-    a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
+fn dot(a: &Vector, b: &Vector) -> f64 {
+    a[0] * b[0] + a[1] * b[1] + a[2] * b[2] + a[3] * b[3]
 }

@@ -1,0 +1,106 @@
+//! The noise that makes a recording most likely, given where its road turns.
+//!
+//! Second differences can't tell a road's bends from an error that is correlated over as many metres; once the road's turns
+//! are known, the filter of [`super::kalman`] can: each elevation's surprise and its variance give the likelihood of the
+//! noise that was assumed (Harvey, Forecasting, Structural Time Series Models and the Kalman Filter, 1989, section 3.4).
+
+use super::kalman::{Belief, Dynamics, Observation};
+use super::noise::{Noise, descend};
+use super::turns::Turn;
+
+/// What is believed of a recording before it is looked at, as centre and width of the logarithm: error (m), its reach along
+/// the road (m), remainder (m). The data outweigh it by far on any road of some kilometres.
+const PRIOR: [(f64, f64); 3] = [
+    (0.0, 1.5),  // ln of 1 m
+    (4.4, 1.0),  // ln of 80 m
+    (-2.5, 1.0), // ln of 0.08 m
+];
+/// Nodes that are looked at, in chunks spread over the road; more would only make the estimate finer than it need be.
+const MOST_NODES: usize = 1500;
+/// Length of a chunk, in nodes.
+const CHUNK_NODES: usize = 250;
+
+/// Estimates the noise again from a recording cut at its turns, starting from an earlier estimate.
+pub fn refine(
+    observations: &[Observation],
+    spacing_m: f64,
+    before: &Noise,
+    turns: &[Turn],
+) -> Noise {
+    let lapse_per_m = before.reach / before.correlation_m;
+    // Size and reach are sought as size and size² over reach, which is what short pieces of road show.
+    let natural = |logs: &[f64; 3]| [logs[0], 2.0 * logs[0] - logs[1], logs[2]];
+    let as_noise = |logs: &[f64; 3]| {
+        let [sd, correlation, remainder] = natural(logs).map(f64::exp);
+        Noise {
+            sd_m: sd,
+            correlation_m: correlation,
+            reach: correlation * lapse_per_m,
+            remainder_sd_m: remainder,
+        }
+    };
+    let chunks = chunks(observations.len());
+    let misfit = |logs: &[f64; 3]| {
+        let dynamics = Dynamics::new(spacing_m, &as_noise(logs));
+        let data: f64 = chunks
+            .iter()
+            .map(|&(from, to)| cost(&observations[from..to], from, dynamics, turns))
+            .sum();
+        let open: f64 = natural(logs)
+            .iter()
+            .zip(&PRIOR)
+            .map(|(x, (centre, width))| ((x - centre) / width).powi(2))
+            .sum();
+        data + open
+    };
+    as_noise(&descend(
+        misfit,
+        [
+            before.sd_m.ln(),
+            (before.sd_m * before.sd_m / before.correlation_m).ln(),
+            before.remainder_sd_m.ln(),
+        ],
+    ))
+}
+
+/// Where the chunks start and end.
+fn chunks(nodes: usize) -> Vec<(usize, usize)> {
+    if nodes <= MOST_NODES {
+        return vec![(0, nodes)];
+    }
+    let count = MOST_NODES / CHUNK_NODES;
+    let apart = (nodes - CHUNK_NODES) as f64 / (count - 1) as f64;
+    (0..count)
+        .map(|i| {
+            let from = (i as f64 * apart) as usize;
+            (from, from + CHUNK_NODES)
+        })
+        .collect()
+}
+
+/// Minus twice the logarithm of the likelihood of the observations, the first of which is node `from`.
+fn cost(observations: &[Observation], from: usize, mut dynamics: Dynamics, turns: &[Turn]) -> f64 {
+    let first = observations
+        .iter()
+        .find(|o| o.count > 0)
+        .map_or(0.0, |o| o.elevation_m);
+    let mut belief = Belief::start(first, &dynamics);
+    let next = turns.partition_point(|t| t.node <= from);
+    belief.turn(turns[next.max(1) - 1].uneven);
+    let mut turns = turns[next..].iter().peekable();
+    let mut doubts = 0;
+    let mut cost = 0.0;
+    for (i, seen) in observations.iter().enumerate() {
+        if i > 0 {
+            dynamics.towards(seen);
+            belief.step(&dynamics);
+        }
+        if seen.count > 0 {
+            cost += belief.weigh(seen, &dynamics, &mut doubts).1;
+        }
+        if let Some(turn) = turns.next_if(|t| t.node == from + i) {
+            belief.turn(turn.uneven);
+        }
+    }
+    cost
+}
