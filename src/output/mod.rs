@@ -23,7 +23,7 @@ use crate::profile::Profile;
 pub fn place(profile: &Profile, distance_m: f64) -> Place {
     let (lat, lon) = profile.position_at(distance_m);
     Place {
-        distance_m: rounded(distance_m, 1),
+        distance_m: rounded(profile.given_at_m(distance_m), 1),
         lat: rounded(lat, 6),
         lon: rounded(lon, 6),
         elevation_m: rounded(profile.elevation_at_m(distance_m), 1),

@@ -172,6 +172,11 @@ impl Profile {
         self.between(&self.elevation_m, distance_m)
     }
 
+    /// Distance along the route as given (metres) at a distance along the road (metres).
+    pub fn given_at_m(&self, distance_m: f64) -> f64 {
+        self.between(&self.given_m, distance_m)
+    }
+
     /// Latitude and longitude (degrees) at a distance along the route (metres).
     pub fn position_at(&self, distance_m: f64) -> (f64, f64) {
         let (i, share) = self.cell_at(distance_m);
