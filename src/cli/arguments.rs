@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use clap::{Args, CommandFactory, Parser, Subcommand, ValueEnum};
 
 use crate::climbs::Rule;
+use crate::matching::Wishes;
 use crate::prescription::BlockFlags;
 
 /// Finds the climbs on a route that suit hill reps, and says where each rep starts and stops, in which gear,
@@ -100,6 +101,8 @@ pub(super) struct PlanArguments {
     #[command(flatten)]
     pub(super) block: BlockArguments,
     #[command(flatten)]
+    pub(super) wishes: WishArguments,
+    #[command(flatten)]
     pub(super) rule: RuleArguments,
     #[command(flatten)]
     pub(super) answer: AnswerArguments,
@@ -141,6 +144,33 @@ impl BlockArguments {
             cadence: self.cadence.clone(),
             torque: self.torque.clone(),
             warm_up: self.warm_up.clone(),
+        }
+    }
+}
+
+#[derive(Debug, Args)]
+#[command(next_help_heading = "What the plan may do")]
+pub(super) struct WishArguments {
+    /// Turn round after a rep and roll back down, to ride the same climb again
+    #[arg(long)]
+    turn_round: bool,
+    /// Go round a loop up to this often
+    #[arg(long, value_name = "N", default_value_t = 1, value_parser = clap::value_parser!(u32).range(1..=20))]
+    pub(super) laps: u32,
+    /// Ride this rep on this climb: 3=7; may be given again and again
+    #[arg(long, value_name = "REP=CLIMB", value_parser = rep_on_climb)]
+    keep: Vec<(usize, usize)>,
+    /// Leave this climb alone; may be given again and again
+    #[arg(long, value_name = "CLIMB")]
+    avoid: Vec<usize>,
+}
+
+impl WishArguments {
+    pub(super) fn wishes(&self) -> Wishes {
+        Wishes {
+            turn_round: self.turn_round,
+            keep: self.keep.clone(),
+            avoid: self.avoid.clone(),
         }
     }
 }
@@ -219,6 +249,13 @@ fn bounded(text: &str, from: f64, to: f64, unit: &str) -> Result<f64, String> {
     } else {
         Err(format!("expected {from} to {to} {unit}"))
     }
+}
+
+fn rep_on_climb(text: &str) -> Result<(usize, usize), String> {
+    let numbers = text
+        .split_once('=')
+        .and_then(|(rep, climb)| Some((rep.trim().parse().ok()?, climb.trim().parse().ok()?)));
+    numbers.ok_or_else(|| "expected a rep and a climb, as 3=7".to_owned())
 }
 
 fn watts(text: &str) -> Result<f64, String> {

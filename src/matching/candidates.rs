@@ -360,7 +360,7 @@ impl Way<'_> {
             } else {
                 0.0
             },
-            over_rest_s: 0.0,
+            ..CostParts::default()
         }
     }
 }

@@ -20,6 +20,10 @@ pub struct Rates {
     pub crossed: f64,
     /// Seconds for each second of recovery beyond the longest that was asked for.
     pub over_rest: f64,
+    /// Seconds for turning round between two reps, to roll back or to soft-pedal to and fro.
+    pub turning: f64,
+    /// Seconds for each second of riding to and fro until a recovery or the warm-up is long enough.
+    pub waiting: f64,
 }
 
 impl Default for Rates {
@@ -32,6 +36,8 @@ impl Default for Rates {
             off_grade: 0.2,
             crossed: 0.02,
             over_rest: 0.05,
+            turning: 2.0,
+            waiting: 0.02,
         }
     }
 }
@@ -58,6 +64,10 @@ pub struct CostParts {
     pub crossed_s: f64,
     /// Recovery after the rep beyond the longest asked for.
     pub over_rest_s: f64,
+    /// Turning round on the way to the next rep.
+    pub turning_s: f64,
+    /// Riding to and fro until the recovery is long enough.
+    pub waiting_s: f64,
 }
 
 impl CostParts {
@@ -67,7 +77,7 @@ impl CostParts {
     }
 
     /// Each part by name.
-    pub fn named(&self) -> [(&'static str, f64); 8] {
+    pub fn named(&self) -> [(&'static str, f64); 10] {
         [
             ("out_of_band", self.out_of_band_s),
             ("cadence", self.cadence_s),
@@ -77,6 +87,8 @@ impl CostParts {
             ("off_grade", self.off_grade_s),
             ("crossed", self.crossed_s),
             ("over_rest", self.over_rest_s),
+            ("turning", self.turning_s),
+            ("waiting", self.waiting_s),
         ]
     }
 }

@@ -1,13 +1,14 @@
 //! Why a climb is not used and a rep not placed, with the number that decides.
 
+use super::Task;
 use super::assign::Pick;
 use super::candidates::{self, Candidate, Demand};
-use super::replay::Other;
-use super::{Clock, Task};
+use super::ground::Ground;
+use super::wishes::climbs_of;
 use crate::climbs::Climb;
 use crate::gearing::effort;
 use crate::prescription::duration_text;
-use crate::ride::{Cell, Road, air, gravity};
+use crate::ride::{Cell, air, gravity};
 
 /// What becomes of a climb.
 #[derive(Debug, Clone, PartialEq)]
@@ -34,15 +35,11 @@ pub struct Reasons<'a> {
     /// What was asked.
     pub task: &'a Task<'a>,
     /// The road under the rider.
-    pub road: &'a Road,
-    /// The easy-riding clock.
-    pub easy: &'a Clock,
+    pub ground: &'a Ground,
     /// The candidates of each block.
     pub by_demand: &'a [Vec<Candidate>],
     /// What was chosen.
     pub picks: &'a [Pick],
-    /// Where the warm-up is over, in metres.
-    pub earliest_m: f64,
 }
 
 impl Reasons<'_> {
@@ -75,7 +72,7 @@ impl Reasons<'_> {
                 duration_text(demand.work_s)
             );
         }
-        if list.iter().all(|c| c.start_m < self.earliest_m) {
+        if list.iter().all(|c| self.is_early(c)) {
             return format!(
                 "no suitable climb after {} of warm-up",
                 duration_text(self.task.warm_up_s)
@@ -84,17 +81,17 @@ impl Reasons<'_> {
         format!(
             "no place is left with {} of recovery before it; {} of road on the route could carry a rep",
             duration_text(demand.recovery_at_least_s),
-            kilometres(list.len() as f64 * self.road.spacing_m)
+            kilometres(list.len() as f64 * self.ground.road.spacing_m)
         )
     }
 
-    /// What becomes of each climb.
+    /// What becomes of each climb; of one that comes round again, the last time.
     pub fn verdicts(&self) -> Vec<ClimbVerdict> {
-        self.task
-            .climbs
-            .climbs
-            .iter()
-            .map(|climb| self.verdict(climb))
+        let climbs = &self.task.climbs.climbs;
+        let rounds_ahead = |i: usize| climbs[i + 1..].iter().any(|c| c.id == climbs[i].id);
+        (0..climbs.len())
+            .filter(|&i| !rounds_ahead(i))
+            .map(|i| self.verdict(&climbs[i]))
             .collect()
     }
 
@@ -102,7 +99,7 @@ impl Reasons<'_> {
         let used: Vec<String> = self
             .picks
             .iter()
-            .filter(|p| overlaps(self.candidate(p), climb))
+            .filter(|p| climbs_of(&self.task.climbs.climbs, self.candidate(p)).contains(&climb.id))
             .map(|p| (p.rep + 1).to_string())
             .collect();
         let (suits, why) = if !used.is_empty() {
@@ -123,52 +120,10 @@ impl Reasons<'_> {
         }
     }
 
-    /// The two cheapest other climbs for the pick at an index, its neighbours unchanged.
-    pub fn others(&self, index: usize) -> Vec<Other> {
-        let pick = &self.picks[index];
-        let chosen = self.candidate(pick);
-        let fits = |c: &Candidate| {
-            let rests = |earlier: &Pick, from_m: f64, to_m: f64| {
-                let least_s = self.task.demands[earlier.block].recovery_at_least_s;
-                self.easy.rest_at_s(to_m) - self.easy.rest_at_s(from_m) >= least_s
-            };
-            let before = index.checked_sub(1).and_then(|i| self.picks.get(i));
-            let after = self.picks.get(index + 1);
-            c.start_m >= self.earliest_m
-                && before.is_none_or(|p| rests(p, self.candidate(p).end_m, c.start_m))
-                && after.is_none_or(|p| rests(pick, c.end_m, self.candidate(p).start_m))
-        };
-        let mut cheapest: Vec<(f64, usize)> = Vec::new();
-        for climb in self
-            .task
-            .climbs
-            .climbs
-            .iter()
-            .filter(|climb| !overlaps(chosen, climb))
-        {
-            let here = self.by_demand[pick.block]
-                .iter()
-                .filter(|c| starts_on(c, climb) && fits(c));
-            if let Some(cost_s) = here.map(|c| c.cost.total_s()).reduce(f64::min) {
-                cheapest.push((cost_s - chosen.cost.total_s(), climb.id));
-            }
-        }
-        cheapest.sort_by(|a, b| a.0.total_cmp(&b.0));
-        cheapest.truncate(2);
-        cheapest
-            .into_iter()
-            .map(|(more_s, climb)| {
-                let why = if more_s >= 0.0 {
-                    format!("costs {more_s:.1} s more")
-                } else {
-                    format!(
-                        "costs {:.1} s less by itself, but leaves recoveries longer than asked",
-                        -more_s
-                    )
-                };
-                Other { climb, why }
-            })
-            .collect()
+    /// Whether a candidate comes before the warm-up is over.
+    fn is_early(&self, candidate: &Candidate) -> bool {
+        !self.task.wishes.turn_round
+            && self.ground.steady.time_at_s(candidate.start_m) < self.task.warm_up_s
     }
 
     fn candidate(&self, pick: &Pick) -> &Candidate {
@@ -183,7 +138,7 @@ impl Reasons<'_> {
         if here.is_empty() {
             return (false, self.why_unsuitable(climb, demand));
         }
-        if here.iter().all(|c| c.start_m < self.earliest_m) {
+        if here.iter().all(|c| self.is_early(c)) {
             return (
                 true,
                 format!(
@@ -201,7 +156,8 @@ impl Reasons<'_> {
         let before = self.placed().rfind(|c| c.end_m <= climb.to_m);
         let after = self.placed().find(|c| c.start_m >= climb.from_m);
         let latest = here[here.len() - 1];
-        let rest = |from: f64, to: f64| self.easy.rest_at_s(to) - self.easy.rest_at_s(from);
+        let rest =
+            |from: f64, to: f64| self.ground.easy.rest_at_s(to) - self.ground.easy.rest_at_s(from);
         if let Some(last) = before {
             let gap_s = rest(last.end_m, latest.start_m);
             if gap_s < demand.recovery_at_least_s {
@@ -236,14 +192,14 @@ impl Reasons<'_> {
             .task
             .profile
             .node_at(climb.to_m)
-            .min(self.road.cells.len());
+            .min(self.ground.road.cells.len());
         if from >= to {
             return "too short".to_owned();
         }
         let turned = |power_w: f64, development_m: f64| {
             let level = self.level_cell(climb.grade_pct / 100.0, usize::midpoint(from, to));
             effort::cadence_rpm(
-                level.speed_for_power_ms(power_w, self.road.drivetrain_efficiency),
+                level.speed_for_power_ms(power_w, self.ground.road.drivetrain_efficiency),
                 development_m,
             )
         };
@@ -269,7 +225,8 @@ impl Reasons<'_> {
                 highest.sprocket
             );
         }
-        let (quick_s, _) = candidates::stretch_times_s(self.road, self.task.drive, bands, from, to);
+        let (quick_s, _) =
+            candidates::stretch_times_s(&self.ground.road, self.task.drive, bands, from, to);
         if quick_s < demand.work_s {
             return format!(
                 "too short: {} at {:.0} W, a rep takes {}",
@@ -278,7 +235,7 @@ impl Reasons<'_> {
                 duration_text(demand.work_s)
             );
         }
-        let best = candidates::between(self.task, self.road, demand, from, to, 1.0);
+        let best = candidates::between(self.task, &self.ground.road, demand, from, to, 1.0);
         match best.iter().map(|c| c.cost.out_of_band_s).reduce(f64::min) {
             Some(out_s) => format!(
                 "too uneven: cadence outside {:.0}–{:.0} rpm for {:.0} % of a rep in any gear",
@@ -299,21 +256,17 @@ impl Reasons<'_> {
         let elevation_m = profile.elevation_m[node];
         Cell::new(
             &self.task.drive.system,
-            self.road.spacing_m,
+            self.ground.road.spacing_m,
             grade,
             air::density_kg_m3(elevation_m, self.task.weather),
             gravity::normal_gravity_m_s2(profile.lat_deg[node].to_radians(), elevation_m),
-            self.road.cells[node].headwind_ms,
+            self.ground.road.cells[node].headwind_ms,
         )
     }
 
     fn placed(&self) -> impl DoubleEndedIterator<Item = &Candidate> {
         self.picks.iter().map(|p| self.candidate(p))
     }
-}
-
-fn overlaps(candidate: &Candidate, climb: &Climb) -> bool {
-    candidate.end_m.min(climb.to_m) - candidate.start_m.max(climb.from_m) > 30.0
 }
 
 fn starts_on(candidate: &Candidate, climb: &Climb) -> bool {

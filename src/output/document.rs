@@ -249,12 +249,30 @@ pub struct PlanEntry {
     pub reps: Vec<RepEntry>,
     /// The reps without a place.
     pub unplaced: Vec<UnplacedEntry>,
+    /// How often the route is ridden.
+    pub laps: usize,
+    /// Where the set does not fit in the route's order: the plan that turns round and rolls back, if it places more reps.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub turning_round: Option<TurningEntry>,
     /// Where the elevations are from, and how good they are.
     pub elevation: ElevationEntry,
     /// Everything that was dropped, filled or guessed.
     pub warnings: Vec<String>,
     /// Every climb of the route, with whether it suits and why.
     pub climbs: Vec<ClimbEntry>,
+}
+
+/// The plan for a rider who turns round after a rep and rolls back down.
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+pub struct TurningEntry {
+    /// Whether every rep is placed.
+    pub fits: bool,
+    /// Cost of the placed reps, in seconds of work out of band.
+    pub cost_s: f64,
+    /// The whole ride.
+    pub total: TotalEntry,
+    /// The placed reps.
+    pub reps: Vec<RepEntry>,
 }
 
 /// The whole ride.
@@ -268,6 +286,8 @@ pub struct TotalEntry {
     pub ascent_m: f64,
     /// Work in the reps, in seconds.
     pub work_s: f64,
+    /// Riding to and fro before the first rep until the warm-up is over, in seconds.
+    pub warm_up_waiting_s: f64,
 }
 
 /// A placed rep.
@@ -279,6 +299,8 @@ pub struct RepEntry {
     pub block: usize,
     /// Numbers of the climbs it is ridden on.
     pub climbs: Vec<usize>,
+    /// In which round of a loop, from 1.
+    pub lap: usize,
     /// Where it starts.
     pub start: Place,
     /// Where the clock is expected to stop it.
@@ -323,9 +345,11 @@ pub struct RepEntry {
     pub recovery_after_s: Option<f64>,
     /// What of that counts as recovery, in seconds; null after the last.
     pub rest_after_s: Option<f64>,
+    /// What of it is riding to and fro until the recovery is long enough, in seconds.
+    pub waiting_after_s: f64,
     /// `ride on`, `roll back` or `soft pedal`.
     pub recovery_how: String,
-    /// Other climbs for this rep, the plan around it unchanged.
+    /// The two cheapest other climbs for this rep, the plan around it again the cheapest.
     pub others: Vec<OtherEntry>,
 }
 
@@ -343,6 +367,8 @@ pub struct ShiftEntry {
 pub struct OtherEntry {
     /// The climb's number.
     pub climb: usize,
+    /// What the whole plan costs more, in seconds of work out of band.
+    pub more_s: f64,
     /// What speaks for or against it.
     pub why: String,
 }

@@ -8,6 +8,7 @@ pub mod climbs;
 pub mod document;
 pub mod gears;
 pub mod plan;
+mod plan_text;
 mod text;
 
 pub use text::{Paper, Units};
