@@ -2,63 +2,36 @@
 
 use super::arguments::PlanArguments;
 use super::failure::Failure;
+use super::input::Graded;
 use super::{Outcome, input, print};
-use crate::climbs;
+use crate::climbs::{self, Climbs};
 use crate::gearing::Drive;
-use crate::matching::{self, Demand, Rates, Task};
+use crate::matching::{self, Demand, Rates, Task, Wishes, nearest, session};
 use crate::output;
-use crate::prescription::{Set, block_from_flags};
+use crate::output::document::PlanEntry;
+use crate::prescription::{RiderFile, Set, block_from_flags};
 use crate::ride::Weather;
-use crate::route::Route;
 
 pub(super) fn run(arguments: &PlanArguments) -> Result<Outcome, Failure> {
-    let file = input::rider(&arguments.rider)?;
-    let set = set(arguments)?;
-    let named = || {
-        arguments
-            .set
-            .as_ref()
-            .map_or("the flags".to_owned(), |p| p.display().to_string())
-    };
-    let demands =
-        Demand::of_set(&set, file.rider.threshold_w).map_err(|source| Failure::Demand {
-            path: named(),
-            source,
-        })?;
-    let drive = Drive::new(&file.rider, &file.bike, &file.resistance);
-    let rule = arguments.rule.rule();
-    let wishes = arguments.wishes.wishes();
-    let reps = demands.iter().map(|d| d.reps as usize).sum();
-    let mut entries = Vec::new();
+    let order = Order::read(arguments)?;
+    let mut plans = Vec::new();
     for graded in input::routes(&arguments.routes)? {
-        let found = climbs::find(&graded.profile, &rule);
-        wishes.check(&found, reps).map_err(|wish| Failure::Wish {
-            source_name: graded.route.source.clone(),
-            wish,
-        })?;
-        let task = Task {
-            profile: &graded.profile,
-            climbs: &found,
-            rider: &file.rider,
-            drive: &drive,
-            weather: &Weather::default(),
-            demands: &demands,
-            warm_up_s: set.warm_up_s,
-            rates: &Rates::default(),
-            wishes: &wishes,
-        };
-        let plan = matching::plan_in_laps(&task, laps(arguments, &graded.route));
-        entries.push(output::plan::plan_entry(
-            &graded.route,
-            &graded.profile,
-            &found,
-            &file.rider,
-            &plan,
-        ));
+        let climbs = climbs::find(&graded.profile, &arguments.rule.rule());
+        order.check_wishes(&graded, &climbs)?;
+        let entry = order.plan(&graded, &climbs, laps(arguments, &graded));
+        plans.push((entry, graded, climbs));
     }
+    plans.sort_by(|a, b| output::plan::better(&a.0, &b.0));
+    if let Some((best, graded, climbs)) = plans.first_mut()
+        && !best.fits
+    {
+        best.would_fit_with = nearest::changes(&order.task(graded, climbs), best.reps.len());
+    }
+    let entries: Vec<PlanEntry> = plans.into_iter().map(|p| p.0).collect();
     let fits = entries.iter().any(|e| e.fits);
+    let notes = session::notes(&order.demands, order.rider.rider.threshold_w);
     print::answer(
-        &output::plan::document(entries),
+        &output::plan::document(entries, notes),
         &arguments.answer,
         output::plan::text,
     )?;
@@ -69,12 +42,77 @@ pub(super) fn run(arguments: &PlanArguments) -> Result<Outcome, Failure> {
     })
 }
 
+/// What is asked of every route.
+struct Order {
+    rider: RiderFile,
+    drive: Drive,
+    set: Set,
+    demands: Vec<Demand>,
+    wishes: Wishes,
+    weather: Weather,
+    rates: Rates,
+}
+
+impl Order {
+    fn read(arguments: &PlanArguments) -> Result<Order, Failure> {
+        let rider = input::rider(&arguments.rider)?;
+        let set = set(arguments)?;
+        let demands = Demand::of_set(&set, rider.rider.threshold_w).map_err(|source| {
+            let flags = || "the flags".to_owned();
+            let path = arguments.set.as_ref().map(|p| p.display().to_string());
+            Failure::Demand {
+                path: path.unwrap_or_else(flags),
+                source,
+            }
+        })?;
+        Ok(Order {
+            drive: Drive::new(&rider.rider, &rider.bike, &rider.resistance),
+            rider,
+            set,
+            demands,
+            wishes: arguments.wishes.wishes(),
+            weather: Weather::default(),
+            rates: Rates::default(),
+        })
+    }
+
+    fn check_wishes(&self, graded: &Graded, climbs: &Climbs) -> Result<(), Failure> {
+        let reps = self.demands.iter().map(|d| d.reps as usize).sum();
+        self.wishes
+            .check(climbs, reps)
+            .map_err(|wish| Failure::Wish {
+                source_name: graded.route.source.clone(),
+                wish,
+            })
+    }
+
+    fn task<'a>(&'a self, graded: &'a Graded, climbs: &'a Climbs) -> Task<'a> {
+        Task {
+            profile: &graded.profile,
+            climbs,
+            rider: &self.rider.rider,
+            drive: &self.drive,
+            weather: &self.weather,
+            demands: &self.demands,
+            warm_up_s: self.set.warm_up_s,
+            rates: &self.rates,
+            wishes: &self.wishes,
+        }
+    }
+
+    fn plan(&self, graded: &Graded, climbs: &Climbs, laps: usize) -> PlanEntry {
+        let plan = matching::plan_in_laps(&self.task(graded, climbs), laps);
+        let (route, profile) = (&graded.route, &graded.profile);
+        output::plan::plan_entry(route, profile, climbs, &self.rider.rider, &plan)
+    }
+}
+
 /// How often a route may be ridden.
-fn laps(arguments: &PlanArguments, route: &Route) -> usize {
-    if arguments.wishes.laps > 1 && !route.is_loop {
+fn laps(arguments: &PlanArguments, graded: &Graded) -> usize {
+    if arguments.wishes.laps > 1 && !graded.route.is_loop {
         print::warning(&format!(
             "{}: does not end where it starts, so it is ridden once",
-            route.source
+            graded.route.source
         ));
         return 1;
     }

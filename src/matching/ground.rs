@@ -78,13 +78,17 @@ impl Ground {
 
 /// Speed on level road in still air near the route's start, in metres per second.
 pub(super) fn level_speed_ms(task: &Task, power_w: f64) -> f64 {
+    let efficiency = task.drive.system.resistance.drivetrain_efficiency;
+    cell_of_grade(task, 0.0).speed_for_power_ms(power_w, efficiency)
+}
+
+/// A metre of road of a grade (rise over run) in still air near the route's start.
+pub(super) fn cell_of_grade(task: &Task, grade: f64) -> Cell {
     let elevation_m = task.profile.elevation_at_m(0.0);
     let latitude_rad = task.profile.lat_deg[0].to_radians();
-    let system = &task.drive.system;
     let density = air::density_kg_m3(elevation_m, task.weather);
     let gravity = gravity::normal_gravity_m_s2(latitude_rad, elevation_m);
-    Cell::new(system, 1.0, 0.0, density, gravity, 0.0)
-        .speed_for_power_ms(power_w, system.resistance.drivetrain_efficiency)
+    Cell::new(&task.drive.system, 1.0, grade, density, gravity, 0.0)
 }
 
 /// A profile as seen by somebody who rides it from its end to its start.

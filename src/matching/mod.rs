@@ -10,19 +10,26 @@ pub mod between;
 pub mod candidates;
 pub mod clock;
 pub mod cost;
+pub mod demand;
 pub mod ground;
 mod laps;
 mod model;
+pub mod nearest;
 pub mod reasons;
 pub mod replay;
 mod ridden_rep;
+pub mod session;
+mod shifts;
+mod starts;
+mod sums;
 mod window;
 mod wishes;
 
 pub use between::Way;
-pub use candidates::{Candidate, Demand, DemandError};
+pub use candidates::{Candidate, Shift};
 pub use clock::Clock;
 pub use cost::{CostParts, Rates};
+pub use demand::{Demand, DemandError, Start};
 pub use laps::plan_in_laps;
 pub use reasons::{ClimbVerdict, Unplaced};
 pub use replay::{Other, PlacedRep, Totals};
@@ -72,6 +79,8 @@ pub struct Plan {
     pub unplaced: Vec<Unplaced>,
     /// For each climb of the route, whether it suits and why.
     pub verdicts: Vec<ClimbVerdict>,
+    /// A plan on other climbs that is as good as equal.
+    pub near_tie: Option<NearTie>,
     /// How often the route is ridden; distances run on from round to round.
     pub laps: usize,
     /// Where the set does not fit in the route's order and turning round was not asked for: the plan with it, if that
@@ -79,6 +88,17 @@ pub struct Plan {
     pub turning_round: Option<Box<Plan>>,
 }
 
+/// A plan that rides a rep elsewhere and costs next to nothing more.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct NearTie {
+    /// Which rep, from 1 over all blocks.
+    pub rep: usize,
+    /// Where else it is ridden.
+    pub other: Other,
+}
+
+/// Two plans whose costs differ by less are as good as equal, in seconds of work out of band: what a gust does to one rep.
+const NEAR_TIE_S: f64 = 1.0;
 /// A placed recovery may come out shorter when the plan is ridden as a whole than on the easy-riding clock, which knows
 /// no standing start from a climb; the recovery asked of the clock is raised by what is missing, at most this often.
 const MOST_CORRECTIONS: usize = 6;
@@ -110,21 +130,30 @@ pub fn plan(task: &Task) -> Plan {
     plan
 }
 
-fn plan_on(task: &Task, ground: &Ground, by_demand: &[Vec<Candidate>]) -> Plan {
+/// The cheapest choice of places, ridden.
+fn place_reps(
+    task: &Task,
+    ground: &Ground,
+    by_demand: &[Vec<Candidate>],
+) -> (assign::Solution, replay::Ridden) {
     let mut problem = model::problem(task, ground, by_demand);
     let mut corrections = 0;
-    let (solution, mut ridden) = loop {
+    loop {
         let solution = assign::cheapest(&problem);
         let ridden = replay::ride(task, ground, &solution.picks, by_demand);
         let short = shortfalls(task, &ridden.reps);
         corrections += 1;
         if corrections == MOST_CORRECTIONS || short.iter().all(|s| *s <= 0.0) {
-            break (solution, ridden);
+            return (solution, ridden);
         }
         for (block, missing) in problem.blocks.iter_mut().zip(&short) {
             block.rest.at_least_s += if *missing > 0.0 { missing + 1.0 } else { 0.0 };
         }
-    };
+    }
+}
+
+fn plan_on(task: &Task, ground: &Ground, by_demand: &[Vec<Candidate>]) -> Plan {
+    let (solution, mut ridden) = place_reps(task, ground, by_demand);
     for rep in &mut ridden.reps {
         rep.others = others(rep, &solution);
     }
@@ -142,10 +171,25 @@ fn plan_on(task: &Task, ground: &Ground, by_demand: &[Vec<Candidate>]) -> Plan {
         total: ridden.total,
         unplaced,
         verdicts: reasons.verdicts(),
+        near_tie: near_tie(&ridden.reps),
         reps: ridden.reps,
         laps: 1,
         turning_round: None,
     }
+}
+
+/// The plan nearest in cost that rides some rep on another climb, if it is as good as equal.
+fn near_tie(reps: &[PlacedRep]) -> Option<NearTie> {
+    let ridden = |climb: usize| reps.iter().any(|rep| rep.climbs.contains(&climb));
+    let all = reps.iter().flat_map(|rep| {
+        let others = rep.others.iter().filter(|other| !ridden(other.climb));
+        others.map(|other| NearTie {
+            rep: rep.rep,
+            other: *other,
+        })
+    });
+    all.filter(|tie| tie.other.more_s <= NEAR_TIE_S)
+        .min_by(|a, b| a.other.more_s.total_cmp(&b.other.more_s))
 }
 
 /// The cheapest other climbs for a rep, the plan around it again the cheapest.

@@ -5,7 +5,8 @@ use std::collections::BTreeMap;
 use super::Task;
 use super::assign::{Block, Choice, Problem};
 use super::between::{Rest, RollBack, Ways};
-use super::candidates::{Candidate, Demand};
+use super::candidates::Candidate;
+use super::demand::Demand;
 use super::ground::{Ground, TURN_S};
 use super::wishes::climbs_of;
 
@@ -39,17 +40,20 @@ pub(super) fn problem(task: &Task, ground: &Ground, by_demand: &[Vec<Candidate>]
 }
 
 fn block(task: &Task, ground: &Ground, demand: &Demand, list: &[Candidate]) -> Block {
-    let mut ascents = task.climbs.ascents.iter().zip(1..).peekable();
+    // Ascents and what lies between them, numbered along the route: ways back stay within one of them.
+    let ends: Vec<f64> = task
+        .climbs
+        .ascents
+        .iter()
+        .flat_map(|a| [a.from_m, a.to_m])
+        .collect();
     let choices = list.iter().map(|candidate| {
-        while ascents
-            .next_if(|(a, _)| a.to_m < candidate.start_m)
-            .is_some()
-        {}
+        let middle_m = candidate.start_m.midpoint(candidate.end_m);
         let climbs = climbs_of(&task.climbs.climbs, candidate);
         Choice {
             allowed: !climbs.iter().any(|c| task.wishes.avoid.contains(c)),
             climb: climbs.first().copied().unwrap_or(0),
-            ascent: ascents.peek().map_or(0, |(_, number)| *number),
+            ascent: ends.partition_point(|end_m| *end_m <= middle_m) as i64,
             start: ground.start(candidate.start_m),
             end: ground.end(candidate.end_m),
             cost_s: candidate.cost.total_s(),

@@ -2,7 +2,8 @@
 
 use super::Task;
 use super::assign::Pick;
-use super::candidates::{self, Candidate, Demand};
+use super::candidates::{self, Candidate};
+use super::demand::Demand;
 use super::ground::Ground;
 use super::wishes::climbs_of;
 use crate::climbs::Climb;
@@ -52,7 +53,7 @@ impl Reasons<'_> {
                 if !self.picks.iter().any(|p| p.rep == rep) {
                     missing.push(Unplaced {
                         rep: rep + 1,
-                        why: self.why_unplaced(block, demand),
+                        why: self.why_unplaced(rep, block, demand),
                     });
                 }
                 rep += 1;
@@ -61,7 +62,12 @@ impl Reasons<'_> {
         missing
     }
 
-    fn why_unplaced(&self, block: usize, demand: &Demand) -> String {
+    fn why_unplaced(&self, rep: usize, block: usize, demand: &Demand) -> String {
+        if let Some((_, kept)) = self.task.wishes.keep.iter().find(|k| k.0 == rep + 1) {
+            let climb = self.task.climbs.climbs.iter().find(|c| c.id == *kept);
+            let why = climb.map_or(String::new(), |c| self.why_unused(c, block, demand).1);
+            return format!("kept on climb {kept}: {why}");
+        }
         let list = &self.by_demand[block];
         if self.task.climbs.ascents.is_empty() {
             return "the route has no climb".to_owned();
@@ -104,11 +110,15 @@ impl Reasons<'_> {
             .collect();
         let (suits, why) = if !used.is_empty() {
             (true, format!("rep {}", used.join(", ")))
+        } else if self.task.wishes.avoid.contains(&climb.id) {
+            (false, "to be avoided, as you asked".to_owned())
         } else {
-            self.task
-                .demands
+            let demands = &self.task.demands;
+            let only_starts = demands.iter().all(|d| d.start.is_some());
+            demands
                 .iter()
                 .enumerate()
+                .filter(|(_, demand)| only_starts || demand.start.is_none())
                 .map(|(block, demand)| self.why_unused(climb, block, demand))
                 .max_by_key(|(suits, _)| *suits)
                 .unwrap_or((false, "nothing is asked for".to_owned()))
@@ -162,8 +172,9 @@ impl Reasons<'_> {
             let gap_s = rest(last.end_m, latest.start_m);
             if gap_s < demand.recovery_at_least_s {
                 return format!(
-                    "no room for the recovery: {} after the rep before it",
-                    duration_text(gap_s.max(0.0))
+                    "no room for the recovery: {} from the stop of the rep before it, you need {}",
+                    duration_text(gap_s.max(0.0)),
+                    duration_text(demand.recovery_at_least_s)
                 );
             }
         }
@@ -171,8 +182,9 @@ impl Reasons<'_> {
             let gap_s = rest(spot.end_m, next.start_m);
             if gap_s < demand.recovery_at_least_s {
                 return format!(
-                    "no room for the recovery: {} before the rep after it",
-                    duration_text(gap_s.max(0.0))
+                    "no room for the recovery: {} to the start of the rep after it, you need {}",
+                    duration_text(gap_s.max(0.0)),
+                    duration_text(demand.recovery_at_least_s)
                 );
             }
         }
@@ -186,6 +198,9 @@ impl Reasons<'_> {
     }
 
     fn why_unsuitable(&self, climb: &Climb, demand: &Demand) -> String {
+        if demand.start.is_some() {
+            return "no start: too steep, too winding, or a descent comes after".to_owned();
+        }
         let bands = &demand.bands;
         let from = self.task.profile.node_at(climb.from_m);
         let to = self
@@ -209,15 +224,23 @@ impl Reasons<'_> {
         };
         let slowest_turn = turned(bands.power_w.to, lowest.development_m);
         if slowest_turn < bands.cadence_rpm.from {
+            let needed = f64::from(lowest.sprocket) * bands.cadence_rpm.from / slowest_turn;
+            let teeth = sold_sprocket(needed);
             return format!(
-                "too steep for the gearing: {:.1} % at {:.0} W turns {:.0} rpm in the lowest gear, {}×{}",
-                climb.grade_pct, bands.power_w.to, slowest_turn, lowest.chainring, lowest.sprocket
+                "too steep for the gearing: {:.1} % at {:.0} W turns {:.0} rpm in your easiest gear, {}×{}; {}×{teeth} would turn {:.0}",
+                climb.grade_pct,
+                bands.power_w.to,
+                slowest_turn,
+                lowest.chainring,
+                lowest.sprocket,
+                lowest.chainring,
+                slowest_turn * f64::from(teeth) / f64::from(lowest.sprocket)
             );
         }
         let fastest_turn = turned(bands.power_w.from, highest.development_m);
         if fastest_turn > bands.cadence_rpm.to {
             return format!(
-                "too gentle for the gearing: {:.1} % at {:.0} W turns {:.0} rpm in the highest gear, {}×{}",
+                "too gentle for the gearing: {:.1} % at {:.0} W turns {:.0} rpm in your hardest gear, {}×{}",
                 climb.grade_pct,
                 bands.power_w.from,
                 fastest_turn,
@@ -229,7 +252,7 @@ impl Reasons<'_> {
             candidates::stretch_times_s(&self.ground.road, self.task.drive, bands, from, to);
         if quick_s < demand.work_s {
             return format!(
-                "too short: {} at {:.0} W, a rep takes {}",
+                "too short: {} at {:.0} W, you need {}",
                 duration_text(quick_s),
                 bands.power_w.to,
                 duration_text(demand.work_s)
@@ -244,7 +267,7 @@ impl Reasons<'_> {
                 100.0 * out_s / demand.work_s
             ),
             None => format!(
-                "too short for {} ridden at the fast end of the bands",
+                "too short for {} if ridden as fast as the bands allow",
                 duration_text(demand.work_s)
             ),
         }
@@ -267,6 +290,11 @@ impl Reasons<'_> {
     fn placed(&self) -> impl DoubleEndedIterator<Item = &Candidate> {
         self.picks.iter().map(|p| self.candidate(p))
     }
+}
+
+/// The smallest sprocket that is sold with at least so many teeth: even ones (common practice, no source).
+fn sold_sprocket(teeth: f64) -> u32 {
+    2 * (teeth / 2.0 - 1e-6).ceil() as u32
 }
 
 fn starts_on(candidate: &Candidate, climb: &Climb) -> bool {

@@ -1,7 +1,8 @@
 //! The chosen plan ridden as a whole, arrival speeds and all, for the numbers that are shown.
 
 use super::assign::Pick;
-use super::candidates::{Candidate, Demand};
+use super::candidates::{Candidate, Shift};
+use super::demand::Demand;
 use super::ground::{Ground, TURN_S, level_speed_ms};
 use super::{CostParts, Task, Way, ridden_rep};
 use crate::gearing::Gear;
@@ -14,6 +15,8 @@ pub struct PlacedRep {
     pub rep: usize,
     /// Which block, from 0.
     pub block: usize,
+    /// Whether it is a maximal start; then power, cadence and torque are rough estimates.
+    pub maximal: bool,
     /// Numbers of the climbs it is ridden on.
     pub climbs: Vec<usize>,
     /// Where it starts along the route, in metres.
@@ -32,8 +35,10 @@ pub struct PlacedRep {
     pub speed_ms: f64,
     /// Mean grade, in per cent.
     pub grade_pct: f64,
-    /// The gear.
+    /// The gear at its start.
     pub gear: Gear,
+    /// Rear shifts on the way, in order.
+    pub shifts: Vec<Shift>,
     /// The cadence to aim for, in turns a minute.
     pub aim_rpm: f64,
     /// What it costs.
@@ -65,7 +70,7 @@ pub struct PlacedRep {
 }
 
 /// Another climb for a rep.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Other {
     /// The climb's number.
     pub climb: usize,

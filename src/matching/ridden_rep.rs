@@ -2,7 +2,7 @@
 
 use super::candidates::{Candidate, RUN_IN_S};
 use super::replay::PlacedRep;
-use super::{Task, Way};
+use super::{Demand, Task, Way};
 use crate::gearing::effort;
 use crate::ride::{Moment, Pace, Road, Sample, Until, advance};
 
@@ -15,23 +15,14 @@ pub(super) fn ride(
     candidate: &Candidate,
 ) -> (PlacedRep, Moment) {
     let demand = &task.demands[block];
-    let development_m = candidate.gear.development_m;
-    let speed_ms = effort::speed_ms(candidate.aim_rpm, development_m);
-    let pace = Pace::held(speed_ms, candidate.powers_w.0, candidate.powers_w.1);
-    let mut trace = Trace::default();
-    let after = advance(
-        road,
-        from,
-        &pace,
-        Until::Time(from.time_s + demand.work_s),
-        |s| trace.take(from.time_s, &s),
-    );
+    let mut from = from;
+    if let Some(start) = &demand.start {
+        from.speed_ms = start.from_ms;
+    }
+    let (trace, after) = trace(task, road, from, demand, candidate);
     let duration_s = after.time_s - from.time_s;
     let judged = trace.three_second_means(RUN_IN_S.min(0.5 * duration_s));
-    let cadences: Vec<f64> = judged
-        .iter()
-        .map(|m| effort::cadence_rpm(m.0, development_m))
-        .collect();
+    let cadences: Vec<f64> = judged.iter().map(|m| m.0).collect();
     let powers: Vec<f64> = judged.iter().map(|m| m.1).collect();
     let band = demand.bands.cadence_rpm;
     let inside = cadences
@@ -40,13 +31,14 @@ pub(super) fn ride(
         .count();
     let run_m = after.distance_m - from.distance_m;
     let power_w = trace.work_j / duration_s;
-    let whole_cadence = effort::cadence_rpm(trace.length_m / duration_s, development_m);
+    let whole_cadence = 60.0 * trace.turns / duration_s;
     let torque_nm = effort::torque_nm(power_w * task.drive.crank_per_measured, whole_cadence);
     let rise_m = task.profile.elevation_at_m(after.distance_m)
         - task.profile.elevation_at_m(from.distance_m);
     let rep = PlacedRep {
         rep: rep + 1,
         block,
+        maximal: demand.start.is_some(),
         climbs: climbs_between(task, from.distance_m, after.distance_m),
         start_m: from.distance_m,
         end_m: after.distance_m,
@@ -57,6 +49,12 @@ pub(super) fn ride(
         speed_ms: trace.length_m / duration_s,
         grade_pct: 100.0 * rise_m / run_m,
         gear: candidate.gear,
+        shifts: candidate
+            .shifts
+            .iter()
+            .filter(|s| s.at_m < after.distance_m)
+            .copied()
+            .collect(),
         aim_rpm: candidate.aim_rpm,
         cost: candidate.cost,
         power_w,
@@ -73,6 +71,44 @@ pub(super) fn ride(
         others: Vec::new(),
     };
     (rep, after)
+}
+
+/// Rides until the clock stops the rep, gear after gear.
+fn trace(
+    task: &Task,
+    road: &Road,
+    from: Moment,
+    demand: &Demand,
+    candidate: &Candidate,
+) -> (Trace, Moment) {
+    let until = Until::Time(from.time_s + demand.work_s);
+    let ends = candidate.shifts.iter().map(|s| Some(s.at_m)).chain([None]);
+    let gears = [candidate.gear]
+        .into_iter()
+        .chain(candidate.shifts.iter().map(|s| s.gear));
+    let (mut trace, mut now) = (Trace::default(), from);
+    for (gear, end_m) in gears.zip(ends) {
+        let pace = if demand.start.is_some() {
+            Pace::constant(candidate.powers_w.0 * task.drive.crank_per_measured)
+        } else {
+            let speed_ms = effort::speed_ms(candidate.aim_rpm, gear.development_m);
+            Pace::held(speed_ms, candidate.powers_w.0, candidate.powers_w.1)
+        };
+        // The clock may stop the rep before the shift.
+        let stop = advance(road, now, &pace, until, |_| {});
+        let until = match end_m {
+            Some(end_m) if end_m < stop.distance_m => Until::Distance(end_m),
+            _ => until,
+        };
+        let started_s = from.time_s;
+        now = advance(road, now, &pace, until, |s| {
+            trace.take(started_s, gear.development_m, &s);
+        });
+        if until == Until::Time(from.time_s + demand.work_s) {
+            break;
+        }
+    }
+    (trace, now)
 }
 
 /// Numbers of the climbs that a stretch touches for more than a few steps.
@@ -95,25 +131,27 @@ fn extremes(values: &[f64]) -> (f64, f64) {
 /// Speed and power over time in a rep.
 #[derive(Default)]
 struct Trace {
-    /// End of each stretch since the rep's start (s), metres along the slope and joules up to there.
+    /// End of each stretch since the rep's start (s), turns of the cranks and joules up to there.
     marks: Vec<(f64, f64, f64)>,
     length_m: f64,
+    turns: f64,
     work_j: f64,
     last_speed_ms: Option<f64>,
 }
 
 impl Trace {
-    fn take(&mut self, rep_start_s: f64, sample: &Sample) {
+    fn take(&mut self, rep_start_s: f64, development_m: f64, sample: &Sample) {
         let speed_ms =
             0.5 * (self.last_speed_ms.unwrap_or(sample.to.speed_ms) + sample.to.speed_ms);
         self.last_speed_ms = Some(sample.to.speed_ms);
         self.length_m += speed_ms * sample.duration_s;
+        self.turns += speed_ms * sample.duration_s / development_m;
         self.work_j += sample.power_w * sample.duration_s;
         self.marks
-            .push((sample.to.time_s - rep_start_s, self.length_m, self.work_j));
+            .push((sample.to.time_s - rep_start_s, self.turns, self.work_j));
     }
 
-    /// Mean speed (m/s) and power (W) over each three seconds from a time on.
+    /// Mean cadence (rpm) and power (W) over each three seconds from a time on.
     fn three_second_means(&self, from_s: f64) -> Vec<(f64, f64)> {
         let end_s = self.marks.last().map_or(0.0, |m| m.0);
         let windows = ((end_s - from_s) / 3.0 + 1e-6) as usize;
@@ -121,13 +159,13 @@ impl Trace {
         let mut before = self.at(from_s);
         for k in 1..=windows {
             let now = self.at(from_s + 3.0 * k as f64);
-            means.push(((now.0 - before.0) / 3.0, (now.1 - before.1) / 3.0));
+            means.push((20.0 * (now.0 - before.0), (now.1 - before.1) / 3.0));
             before = now;
         }
         means
     }
 
-    /// Metres and joules at a time since the rep's start (s).
+    /// Turns and joules at a time since the rep's start (s).
     fn at(&self, time_s: f64) -> (f64, f64) {
         let i = self
             .marks

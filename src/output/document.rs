@@ -226,6 +226,8 @@ pub struct PlanDocument {
     pub schema: String,
     /// The routes, best first.
     pub routes: Vec<PlanEntry>,
+    /// Remarks about the set, with their sources.
+    pub session_notes: Vec<String>,
     /// What every plan says.
     pub cautions: Vec<String>,
 }
@@ -249,6 +251,10 @@ pub struct PlanEntry {
     pub reps: Vec<RepEntry>,
     /// The reps without a place.
     pub unplaced: Vec<UnplacedEntry>,
+    /// Where the set does not fit: the nearest changes of it that would, on the first route.
+    pub would_fit_with: Vec<String>,
+    /// A plan on other climbs that is as good as equal; null where there is none.
+    pub near_tie: Option<NearTieEntry>,
     /// How often the route is ridden.
     pub laps: usize,
     /// Where the set does not fit in the route's order: the plan that turns round and rolls back, if it places more reps.
@@ -260,6 +266,17 @@ pub struct PlanEntry {
     pub warnings: Vec<String>,
     /// Every climb of the route, with whether it suits and why.
     pub climbs: Vec<ClimbEntry>,
+}
+
+/// A plan that rides a rep elsewhere and costs next to nothing more.
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+pub struct NearTieEntry {
+    /// Which rep, from 1 over all blocks.
+    pub rep: usize,
+    /// On which other climb.
+    pub climb: usize,
+    /// What the whole plan costs more, in seconds of work out of band.
+    pub more_s: f64,
 }
 
 /// The plan for a rider who turns round after a rep and rolls back down.
@@ -297,6 +314,8 @@ pub struct RepEntry {
     pub rep: usize,
     /// Which block, from 1.
     pub block: usize,
+    /// Whether it is a maximal start; then power, cadence and torque are rough estimates.
+    pub maximal: bool,
     /// Numbers of the climbs it is ridden on.
     pub climbs: Vec<usize>,
     /// In which round of a loop, from 1.

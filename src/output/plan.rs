@@ -3,8 +3,8 @@
 use super::cautions::cautions;
 use super::climbs::{climb_entry, elevation_entry, warnings};
 use super::document::{
-    GearName, OtherEntry, Place, PlanDocument, PlanEntry, Range, RepEntry, TotalEntry,
-    TurningEntry, UnplacedEntry,
+    GearName, NearTieEntry, OtherEntry, Place, PlanDocument, PlanEntry, Range, RepEntry,
+    ShiftEntry, TotalEntry, TurningEntry, UnplacedEntry,
 };
 pub use super::plan_text::text;
 use super::{place, rounded};
@@ -14,19 +14,20 @@ use crate::profile::Profile;
 use crate::ride::Rider;
 use crate::route::Route;
 
-/// Puts plans into a document, the best first: most reps placed, then least cost.
-pub fn document(mut routes: Vec<PlanEntry>) -> PlanDocument {
-    routes.sort_by(|a, b| {
-        a.unplaced
-            .len()
-            .cmp(&b.unplaced.len())
-            .then(a.cost_s.total_cmp(&b.cost_s))
-    });
+/// Puts plans, the best first, and remarks about the set into a document.
+pub fn document(routes: Vec<PlanEntry>, session_notes: Vec<String>) -> PlanDocument {
     PlanDocument {
         schema: "hillwright.plan/1".to_owned(),
         routes,
+        session_notes,
         cautions: cautions(),
     }
+}
+
+/// Which of two plans is the better one: most reps placed, then least cost.
+pub fn better(a: &PlanEntry, b: &PlanEntry) -> std::cmp::Ordering {
+    let left_out = a.unplaced.len().cmp(&b.unplaced.len());
+    left_out.then(a.cost_s.total_cmp(&b.cost_s))
 }
 
 /// One route's plan.
@@ -65,6 +66,12 @@ pub fn plan_entry(
                 why: u.why.clone(),
             })
             .collect(),
+        would_fit_with: Vec::new(),
+        near_tie: plan.near_tie.map(|tie| NearTieEntry {
+            rep: tie.rep,
+            climb: tie.other.climb,
+            more_s: rounded(tie.other.more_s, 1),
+        }),
         laps: plan.laps,
         turning_round: plan.turning_round.as_ref().map(|turning| TurningEntry {
             fits: turning.fits,
@@ -108,6 +115,7 @@ fn rep_entry(profile: &Profile, rider: &Rider, rep: &PlacedRep) -> RepEntry {
     RepEntry {
         rep: rep.rep,
         block: rep.block + 1,
+        maximal: rep.maximal,
         climbs: rep.climbs.clone(),
         lap: lap + 1,
         start: at(rep.start_m),
@@ -122,7 +130,14 @@ fn rep_entry(profile: &Profile, rider: &Rider, rep: &PlacedRep) -> RepEntry {
             chainring: rep.gear.chainring,
             sprocket: rep.gear.sprocket,
         },
-        shifts: Vec::new(),
+        shifts: rep
+            .shifts
+            .iter()
+            .map(|shift| ShiftEntry {
+                at: at(shift.at_m),
+                sprocket: shift.gear.sprocket,
+            })
+            .collect(),
         aim_rpm: rounded(rep.aim_rpm, 1),
         cost_parts_s: rep
             .cost

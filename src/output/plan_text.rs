@@ -15,6 +15,12 @@ pub fn text(document: &PlanDocument, paper: &Paper) -> String {
     if let Some(best) = document.routes.first() {
         out += &route_text(best, paper);
     }
+    if !document.session_notes.is_empty() {
+        out += "\nAbout the set:\n";
+        for note in &document.session_notes {
+            out += &paper.wrapped(&format!("- {note}"), 2);
+        }
+    }
     out += "\nBefore you ride:\n";
     for caution in &document.cautions {
         out += &paper.wrapped(&format!("- {caution}"), 2);
@@ -77,6 +83,18 @@ fn route_text(route: &PlanEntry, paper: &Paper) -> String {
             out += &paper.wrapped(&format!("- rep {reps}: {why}."), 2);
         }
     }
+    if let Some(tie) = &route.near_tie {
+        let text = format!(
+            "Two plans are nearly equal: with rep {} on climb {} it costs only {:.1} s more.",
+            tie.rep, tie.climb, tie.more_s
+        );
+        out += &paper.wrapped(&text, 0);
+    }
+    if !route.would_fit_with.is_empty() {
+        let text = format!("It would fit with: {}.", route.would_fit_with.join("; or "));
+        out.push('\n');
+        out += &paper.wrapped(&text, 0);
+    }
     if let Some(turning) = &route.turning_round {
         out.push('\n');
         out += &turning_text(turning, all, paper);
@@ -121,10 +139,31 @@ fn reps_text(reps: &[RepEntry], total: &TotalEntry, laps: usize, paper: &Paper) 
         );
         out += &paper.wrapped(&text, 0);
     }
-    for line in between(reps) {
+    for line in shifts(reps, paper).into_iter().chain(between(reps)) {
         out += &paper.wrapped(&line, 0);
     }
     out
+}
+
+/// Where reps shift, a sentence each.
+fn shifts(reps: &[RepEntry], paper: &Paper) -> Vec<String> {
+    let shifting = reps.iter().filter(|r| !r.shifts.is_empty());
+    shifting
+        .map(|rep| {
+            let ring = rep.gear.chainring;
+            let all = rep.shifts.iter().map(|shift| {
+                let at = paper.far(shift.at.distance_m);
+                format!("at {at} {ring}×{}", shift.sprocket)
+            });
+            let all: Vec<String> = all.collect();
+            format!(
+                "Rep {}: {ring}×{}, {}.",
+                rep.rep,
+                rep.gear.sprocket,
+                all.join(", ")
+            )
+        })
+        .collect()
 }
 
 /// What is ridden after reps where it is not simply on, the same together.
@@ -232,6 +271,14 @@ fn reps_row(rep: &RepEntry, laps: usize, paper: &Paper, whole: bool) -> Vec<Stri
     let cadences = rep.cadence_range_rpm;
     let powers = rep.power_range_w;
     let easy = rep.recovery_after_s.map_or("–".to_owned(), duration_text);
+    let unknown = |known: String| if rep.maximal { "–".to_owned() } else { known };
+    let watts = |known: String| {
+        if rep.maximal {
+            "all out".to_owned()
+        } else {
+            known
+        }
+    };
     let mut row = vec![
         rep.rep.to_string(),
         if climbs.is_empty() {
@@ -247,20 +294,20 @@ fn reps_row(rep: &RepEntry, laps: usize, paper: &Paper, whole: bool) -> Vec<Stri
         format!("{stop} ({stop_if_fast})"),
         format!("{:.1} %", rep.grade_pct),
         format!("{}×{}", rep.gear.chainring, rep.gear.sprocket),
-        format!(
+        unknown(format!(
             "{:.0} ({:.0}–{:.0})",
             rep.cadence_rpm, cadences.low, cadences.high
-        ),
+        )),
     ];
     if whole {
-        row.push(format!("{:.0} %", rep.in_band_pct));
-        row.push(format!(
+        row.push(unknown(format!("{:.0} %", rep.in_band_pct)));
+        row.push(watts(format!(
             "{:.0} ({:.0}–{:.0})",
             rep.power_w, powers.low, powers.high
-        ));
-        row.push(format!("{:.0}", rep.torque_nm));
+        )));
+        row.push(unknown(format!("{:.0}", rep.torque_nm)));
     } else {
-        row.push(format!("{:.0}", rep.power_w));
+        row.push(watts(format!("{:.0}", rep.power_w)));
     }
     row.push(easy);
     row
