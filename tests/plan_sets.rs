@@ -54,6 +54,7 @@ fn blocks_follow_one_another_each_with_its_own_bands_and_rests() {
         let block = rep["block"].as_u64().unwrap() as usize;
         assert!(number(rep, "rest_after_s") >= rests[block - 1], "{rep}");
     }
+    assert!(reps.iter().any(|r| r["recovery_how"] == "soft pedal"));
     for rep in &reps[5..8] {
         assert!((50.0..=60.0).contains(&number(rep, "cadence_rpm")), "{rep}");
     }

@@ -24,7 +24,7 @@ pub(super) enum Command {
     /// Cadence, torque and pedal force by gear and grade; what the gearing can and cannot do
     Gears(GearsArguments),
     /// Which climb suits each rep; with several routes, the best first
-    Plan(PlanArguments),
+    Plan(Box<PlanArguments>),
     /// A commented file to start from
     Example {
         /// Which file to print
@@ -89,11 +89,11 @@ pub(super) struct GearsArguments {
 #[derive(Debug, Args)]
 pub(super) struct PlanArguments {
     /// Route files (GPX, KML, GeoJSON), folders to search, or - for standard input
-    #[arg(required = true, value_name = "ROUTE")]
+    #[arg(required_unless_present = "indoors", value_name = "ROUTE")]
     pub(super) routes: Vec<String>,
-    /// The rider file
-    #[arg(long, value_name = "FILE")]
-    pub(super) rider: PathBuf,
+    /// The rider file; given again and again, the riders share a hill, and the plan is for the first
+    #[arg(long, value_name = "FILE", required = true)]
+    pub(super) rider: Vec<PathBuf>,
     /// The set file; or give one block by --reps, --work, --rest and two of --power, --cadence and --torque
     #[arg(long, value_name = "FILE", required_unless_present = "reps",
         conflicts_with_all = ["reps", "work", "rest", "power", "cadence", "torque", "warm_up"])]
@@ -102,6 +102,9 @@ pub(super) struct PlanArguments {
     pub(super) block: BlockArguments,
     #[command(flatten)]
     pub(super) wishes: WishArguments,
+    /// Tell the same set for a trainer; needs no route
+    #[arg(long)]
+    pub(super) indoors: bool,
     #[command(flatten)]
     pub(super) rule: RuleArguments,
     #[command(flatten)]

@@ -1,37 +1,62 @@
 //! `hillwright plan`.
 
+use std::path::Path;
+
 use super::arguments::PlanArguments;
 use super::failure::Failure;
 use super::input::Graded;
 use super::{Outcome, input, print};
 use crate::climbs::{self, Climbs};
 use crate::gearing::Drive;
-use crate::matching::{self, Demand, Rates, Task, Wishes, nearest, session};
+use crate::matching::{self, Demand, Rates, Task, Wishes, nearest, session, squad};
 use crate::output;
-use crate::output::document::PlanEntry;
+use crate::output::document::{PlanEntry, SquadEntry};
 use crate::prescription::{RiderFile, Set, block_from_flags};
 use crate::ride::Weather;
 
 pub(super) fn run(arguments: &PlanArguments) -> Result<Outcome, Failure> {
-    let order = Order::read(arguments)?;
+    let orders: Vec<Order> = arguments
+        .rider
+        .iter()
+        .map(|file| Order::read(arguments, file))
+        .collect::<Result<_, _>>()?;
+    let order = &orders[0];
     let mut plans = Vec::new();
-    for graded in input::routes(&arguments.routes)? {
+    let routes = if arguments.routes.is_empty() {
+        Vec::new()
+    } else {
+        input::routes(&arguments.routes)?
+    };
+    for graded in routes {
         let climbs = climbs::find(&graded.profile, &arguments.rule.rule());
         order.check_wishes(&graded, &climbs)?;
         let entry = order.plan(&graded, &climbs, laps(arguments, &graded));
         plans.push((entry, graded, climbs));
     }
     plans.sort_by(|a, b| output::plan::better(&a.0, &b.0));
-    if let Some((best, graded, climbs)) = plans.first_mut()
-        && !best.fits
-    {
-        best.would_fit_with = nearest::changes(&order.task(graded, climbs), best.reps.len());
+    let mut squad = None;
+    if let Some((best, graded, climbs)) = plans.first_mut() {
+        if !best.fits {
+            let task = order.task(graded, climbs);
+            best.would_fit_with = nearest::changes(&task, best.reps.len());
+        }
+        if orders.len() > 1 {
+            squad = Some(share_a_hill(&orders, graded, climbs));
+        }
     }
     let entries: Vec<PlanEntry> = plans.into_iter().map(|p| p.0).collect();
-    let fits = entries.iter().any(|e| e.fits);
+    let fits = entries.iter().any(|e| e.fits) || entries.is_empty();
+    let nowhere = entries
+        .iter()
+        .all(|e| e.reps.is_empty() && e.turning_round.is_none());
+    let indoors = if arguments.indoors || nowhere {
+        output::indoors::indoor_entries(&order.drive, &order.demands)
+    } else {
+        Vec::new()
+    };
     let notes = session::notes(&order.demands, order.rider.rider.threshold_w);
     print::answer(
-        &output::plan::document(entries, notes),
+        &output::plan::document(entries, squad, indoors, notes),
         &arguments.answer,
         output::plan::text,
     )?;
@@ -42,8 +67,23 @@ pub(super) fn run(arguments: &PlanArguments) -> Result<Outcome, Failure> {
     })
 }
 
+/// What each climb of a route is to each rider.
+fn share_a_hill(orders: &[Order], graded: &Graded, climbs: &Climbs) -> SquadEntry {
+    let riders: Vec<_> = orders
+        .iter()
+        .map(|order| {
+            (
+                order.name.clone(),
+                squad::on_climbs(&order.task(graded, climbs)),
+            )
+        })
+        .collect();
+    output::squad::squad_entry(&graded.route.source, &graded.profile, &riders)
+}
+
 /// What is asked of every route.
 struct Order {
+    name: String,
     rider: RiderFile,
     drive: Drive,
     set: Set,
@@ -54,8 +94,8 @@ struct Order {
 }
 
 impl Order {
-    fn read(arguments: &PlanArguments) -> Result<Order, Failure> {
-        let rider = input::rider(&arguments.rider)?;
+    fn read(arguments: &PlanArguments, file: &Path) -> Result<Order, Failure> {
+        let rider = input::rider(file)?;
         let set = set(arguments)?;
         let demands = Demand::of_set(&set, rider.rider.threshold_w).map_err(|source| {
             let flags = || "the flags".to_owned();
@@ -65,7 +105,9 @@ impl Order {
                 source,
             }
         })?;
+        let stem = file.file_stem().map(|s| s.to_string_lossy().into_owned());
         Ok(Order {
+            name: rider.name.clone().or(stem).unwrap_or_default(),
             drive: Drive::new(&rider.rider, &rider.bike, &rider.resistance),
             rider,
             set,

@@ -267,7 +267,7 @@ impl<'a> Stage<'a> {
             .map(|c| alone.plus(0, if self.mirrored { 0.0 } else { c.first_s }))
             .collect();
         let mut from = vec![None; list.choices.len()];
-        for earlier in 0..self.lists.len() {
+        for (earlier, reached) in reached.iter().enumerate() {
             if !self.reps[..rep].contains(&earlier) {
                 continue;
             }
@@ -277,7 +277,7 @@ impl<'a> Stage<'a> {
                 &self.problem.blocks[rest].rest,
                 &self.lists[earlier].choices,
                 &self.lists[earlier].by_end,
-                &reached[earlier],
+                reached,
                 &list.choices,
             );
             for (choice, arrival) in arriving.into_iter().enumerate() {
@@ -292,7 +292,7 @@ impl<'a> Stage<'a> {
                 if arrived.is_less(&cost[choice]) {
                     cost[choice] = arrived;
                     from[choice] = Some(From {
-                        rep: reached[earlier][at].1,
+                        rep: reached[at].1,
                         choice: at,
                         way,
                     });

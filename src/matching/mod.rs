@@ -20,8 +20,10 @@ pub mod replay;
 mod ridden_rep;
 pub mod session;
 mod shifts;
+pub mod squad;
 mod starts;
 mod sums;
+pub mod trainer;
 mod window;
 mod wishes;
 

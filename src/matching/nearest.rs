@@ -17,7 +17,7 @@ const LEAST_SHARE: f64 = 0.5;
 const MOST_WIDER_RPM: u32 = 10;
 const LOWEST_CADENCE_RPM: f64 = 40.0;
 /// Largest sprockets that are sold for road and gravel bikes, in teeth (common practice, no source).
-const LARGEST_SPROCKETS: [u32; 9] = [28, 30, 32, 34, 36, 40, 42, 46, 50];
+pub(super) const LARGEST_SPROCKETS: [u32; 9] = [28, 30, 32, 34, 36, 40, 42, 46, 50];
 /// How many of these beyond the bike's own are tried.
 const SPROCKETS_TRIED: usize = 3;
 /// On longer routes nothing is tried, so that the answer does not keep anybody waiting, in metres.
@@ -132,7 +132,7 @@ fn larger_sprocket(task: &Task, fits: &dyn Fn(&Task, &Ground) -> bool) -> Option
 }
 
 /// The same bike with another largest sprocket.
-fn with_largest_sprocket(drive: &Drive, own: u32, teeth: u32) -> Drive {
+pub(super) fn with_largest_sprocket(drive: &Drive, own: u32, teeth: u32) -> Drive {
     let changed = |gear: &Gear| {
         if gear.sprocket == own {
             Gear {

@@ -84,9 +84,30 @@ impl Reasons<'_> {
                 duration_text(self.task.warm_up_s)
             );
         }
+        self.why_no_room(rep, list, demand)
+    }
+
+    /// The road is used up: how far the last place is from the rep before it, or how much road there is at all.
+    fn why_no_room(&self, rep: usize, list: &[Candidate], demand: &Demand) -> String {
+        let before = self.picks.iter().rfind(|p| p.rep < rep);
+        let needed = duration_text(demand.recovery_at_least_s);
+        if let (Some(before), Some(latest)) = (before, list.last()) {
+            let stop_m = self.candidate(before).end_m;
+            let easy = &self.ground.easy;
+            let gap_s = easy.rest_at_s(latest.start_m) - easy.rest_at_s(stop_m);
+            let number = before.rep + 1;
+            if latest.start_m <= stop_m {
+                return format!("no climb that suits comes after rep {number}");
+            }
+            if gap_s < demand.recovery_at_least_s {
+                return format!(
+                    "no room for the recovery: {} from the stop of rep {number} to the last place where one could start, you need {needed}",
+                    duration_text(gap_s)
+                );
+            }
+        }
         format!(
-            "no place is left with {} of recovery before it; {} of road on the route could carry a rep",
-            duration_text(demand.recovery_at_least_s),
+            "no place is left with {needed} of recovery before it; {} of road on the route could carry a rep",
             kilometres(list.len() as f64 * self.ground.road.spacing_m)
         )
     }
@@ -197,7 +218,8 @@ impl Reasons<'_> {
         )
     }
 
-    fn why_unsuitable(&self, climb: &Climb, demand: &Demand) -> String {
+    /// Why no rep of a block can be ridden on a climb.
+    pub(super) fn why_unsuitable(&self, climb: &Climb, demand: &Demand) -> String {
         if demand.start.is_some() {
             return "no start: too steep, too winding, or a descent comes after".to_owned();
         }

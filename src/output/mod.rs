@@ -6,9 +6,12 @@
 pub mod cautions;
 pub mod climbs;
 pub mod document;
+mod document_plan;
 pub mod gears;
+pub mod indoors;
 pub mod plan;
 mod plan_text;
+pub mod squad;
 mod text;
 
 pub use text::{Paper, Units};

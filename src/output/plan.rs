@@ -3,8 +3,8 @@
 use super::cautions::cautions;
 use super::climbs::{climb_entry, elevation_entry, warnings};
 use super::document::{
-    GearName, NearTieEntry, OtherEntry, Place, PlanDocument, PlanEntry, Range, RepEntry,
-    ShiftEntry, TotalEntry, TurningEntry, UnplacedEntry,
+    GearName, IndoorEntry, NearTieEntry, OtherEntry, Place, PlanDocument, PlanEntry, Range,
+    RepEntry, ShiftEntry, SquadEntry, TotalEntry, TurningEntry, UnplacedEntry,
 };
 pub use super::plan_text::text;
 use super::{place, rounded};
@@ -15,10 +15,17 @@ use crate::ride::Rider;
 use crate::route::Route;
 
 /// Puts plans, the best first, and remarks about the set into a document.
-pub fn document(routes: Vec<PlanEntry>, session_notes: Vec<String>) -> PlanDocument {
+pub fn document(
+    routes: Vec<PlanEntry>,
+    squad: Option<SquadEntry>,
+    indoors: Vec<IndoorEntry>,
+    session_notes: Vec<String>,
+) -> PlanDocument {
     PlanDocument {
         schema: "hillwright.plan/1".to_owned(),
         routes,
+        squad,
+        indoors,
         session_notes,
         cautions: cautions(),
     }

@@ -2,6 +2,8 @@
 
 use super::climbs::{notes, title};
 use super::document::{PlanDocument, PlanEntry, RepEntry, TotalEntry, TurningEntry, UnplacedEntry};
+use super::indoors::indoors_text;
+use super::squad::squad_text;
 use super::text::Paper;
 use crate::prescription::duration_text;
 
@@ -14,6 +16,14 @@ pub fn text(document: &PlanDocument, paper: &Paper) -> String {
     }
     if let Some(best) = document.routes.first() {
         out += &route_text(best, paper);
+    }
+    if let Some(squad) = &document.squad {
+        out.push('\n');
+        out += &squad_text(squad, paper);
+    }
+    if !document.indoors.is_empty() {
+        out.push('\n');
+        out += &indoors_text(&document.indoors, paper);
     }
     if !document.session_notes.is_empty() {
         out += "\nAbout the set:\n";
@@ -39,6 +49,7 @@ fn ranking(document: &PlanDocument, paper: &Paper) -> String {
                 } else {
                     format!("{} of {}", r.reps.len(), r.reps.len() + r.unplaced.len())
                 },
+                climbs_used(&r.reps),
                 format!("{:.0} s", r.cost_s),
                 duration_text(r.total.duration_s),
                 paper.far(r.length_m),
@@ -48,9 +59,9 @@ fn ranking(document: &PlanDocument, paper: &Paper) -> String {
         })
         .collect();
     paper.table(
-        &["fits", "cost", "time", "length", "up", "route"],
+        &["fits", "climbs", "cost", "time", "length", "up", "route"],
         rows,
-        &[0, 5],
+        &[0, 1, 6],
     )
 }
 
@@ -215,10 +226,15 @@ fn numbers_text(numbers: &[usize]) -> String {
     texts.join(", ")
 }
 
-fn turning_text(turning: &TurningEntry, all: usize, paper: &Paper) -> String {
-    let mut climbs: Vec<usize> = turning.reps.iter().flat_map(|r| r.climbs.clone()).collect();
+/// The numbers of the climbs that some rep is ridden on.
+fn climbs_used(reps: &[RepEntry]) -> String {
+    let mut climbs: Vec<usize> = reps.iter().flat_map(|r| r.climbs.clone()).collect();
     climbs.sort_unstable();
     climbs.dedup();
+    numbers_text(&climbs)
+}
+
+fn turning_text(turning: &TurningEntry, all: usize, paper: &Paper) -> String {
     let fit = if turning.fits {
         format!("all {all} reps fit")
     } else {
@@ -227,7 +243,7 @@ fn turning_text(turning: &TurningEntry, all: usize, paper: &Paper) -> String {
     let mut out = paper.wrapped(
         &format!(
             "But turning round on climb {}, {fit} (--turn-round): {} with {} up in {}.",
-            numbers_text(&climbs),
+            climbs_used(&turning.reps),
             paper.far(turning.total.distance_m),
             paper.short(turning.total.ascent_m),
             duration_text(turning.total.duration_s)
