@@ -104,6 +104,8 @@ fn a_climb_or_rep_that_is_not_there_is_named() {
         ("--avoid 40", "climbs 1 to 17"),
         ("--keep 9=1", "reps 1 to 6"),
         ("--keep 9", "3=7"),
+        ("--keep 3=4 --keep 3=5", "two climbs, 4 and 5"),
+        ("--keep 3=4 --avoid 4", "to be avoided"),
         ("--laps 0", "1..=20"),
     ] {
         let run = hillwright()

@@ -107,15 +107,13 @@ impl Cost {
     }
 }
 
-/// The cheapest plan, and the cheapest ones that ride a rep elsewhere.
+/// The cheapest plan.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct Solution {
     /// One choice a rep, in order; reps without a place are missing.
     pub picks: Vec<Pick>,
     /// What the plan costs, in seconds.
     pub cost_s: f64,
-    /// For each rep, by climb: what the cheapest plan costs that rides this rep there and leaves out no more reps, in seconds.
-    pub on_climb_s: Vec<BTreeMap<usize, f64>>,
 }
 
 /// The picks that leave out the fewest reps and, among those, cost least.
@@ -137,7 +135,6 @@ pub fn cheapest(problem: &Problem) -> Solution {
     }
     picks.reverse();
     Solution {
-        on_climb_s: on_climbs(problem, &layers, &lowest),
         cost_s: lowest.cost_s,
         picks,
     }
@@ -353,8 +350,14 @@ impl Mark {
     }
 }
 
-/// The cheapest whole plan through each climb, rep by rep: what leads there, what follows, and the rep once.
-fn on_climbs(problem: &Problem, before: &[Layer], lowest: &Cost) -> Vec<BTreeMap<usize, f64>> {
+/// For each rep, by climb: what the cheapest plan costs that rides this rep there and leaves out no more reps than the
+/// cheapest of all, in seconds.
+///
+/// What leads there, what follows, and the rep once.
+pub fn on_climbs_s(problem: &Problem) -> Vec<BTreeMap<usize, f64>> {
+    let forward = Stage::forward(problem);
+    let before = forward.layers();
+    let (lowest, _) = forward.best(&before);
     let stage = Stage::mirrored(problem);
     let after = stage.layers();
     let total = before.len();

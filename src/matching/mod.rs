@@ -37,6 +37,8 @@ pub use reasons::{ClimbVerdict, Unplaced};
 pub use replay::{Other, PlacedRep, Totals};
 pub use wishes::{WishError, Wishes};
 
+use std::collections::BTreeMap;
+
 use crate::climbs::Climbs;
 use crate::gearing::Drive;
 use crate::profile::Profile;
@@ -132,12 +134,15 @@ pub fn plan(task: &Task) -> Plan {
     plan
 }
 
+/// A choice of places and what it was chosen from.
+struct Placed {
+    problem: assign::Problem,
+    solution: assign::Solution,
+    ridden: replay::Ridden,
+}
+
 /// The cheapest choice of places, ridden.
-fn place_reps(
-    task: &Task,
-    ground: &Ground,
-    by_demand: &[Vec<Candidate>],
-) -> (assign::Solution, replay::Ridden) {
+fn place_reps(task: &Task, ground: &Ground, by_demand: &[Vec<Candidate>]) -> Placed {
     let mut problem = model::problem(task, ground, by_demand);
     let mut corrections = 0;
     loop {
@@ -146,7 +151,11 @@ fn place_reps(
         let short = shortfalls(task, &ridden.reps);
         corrections += 1;
         if corrections == MOST_CORRECTIONS || short.iter().all(|s| *s <= 0.0) {
-            return (solution, ridden);
+            return Placed {
+                problem,
+                solution,
+                ridden,
+            };
         }
         for (block, missing) in problem.blocks.iter_mut().zip(&short) {
             block.rest.at_least_s += if *missing > 0.0 { missing + 1.0 } else { 0.0 };
@@ -155,9 +164,14 @@ fn place_reps(
 }
 
 fn plan_on(task: &Task, ground: &Ground, by_demand: &[Vec<Candidate>]) -> Plan {
-    let (solution, mut ridden) = place_reps(task, ground, by_demand);
+    let Placed {
+        problem,
+        solution,
+        mut ridden,
+    } = place_reps(task, ground, by_demand);
+    let on_climbs_s = assign::on_climbs_s(&problem);
     for rep in &mut ridden.reps {
-        rep.others = others(rep, &solution);
+        rep.others = others(rep, &on_climbs_s[rep.rep - 1], solution.cost_s);
     }
     let reasons = reasons::Reasons {
         task,
@@ -195,13 +209,13 @@ fn near_tie(reps: &[PlacedRep]) -> Option<NearTie> {
 }
 
 /// The cheapest other climbs for a rep, the plan around it again the cheapest.
-fn others(rep: &PlacedRep, solution: &assign::Solution) -> Vec<Other> {
-    let mut others: Vec<Other> = solution.on_climb_s[rep.rep - 1]
+fn others(rep: &PlacedRep, on_climbs_s: &BTreeMap<usize, f64>, least_s: f64) -> Vec<Other> {
+    let mut others: Vec<Other> = on_climbs_s
         .iter()
         .filter(|(climb, _)| **climb > 0 && !rep.climbs.contains(climb))
         .map(|(&climb, &cost_s)| Other {
             climb,
-            more_s: (cost_s - solution.cost_s).max(0.0),
+            more_s: (cost_s - least_s).max(0.0),
         })
         .collect();
     others.sort_by(|a, b| a.more_s.total_cmp(&b.more_s));

@@ -1,8 +1,7 @@
 //! What would make a set fit: the nearest change of it, found by planning again with each change in turn.
 
 use super::ground::Ground;
-use super::{Demand, candidates};
-use super::{Task, place_reps};
+use super::{Demand, Task, assign, candidates, model, place_reps};
 use crate::gearing::{Drive, Gear};
 use crate::prescription::duration_text;
 
@@ -30,16 +29,6 @@ pub fn changes(task: &Task, placed: usize) -> Vec<String> {
         return Vec::new();
     }
     let ground = Ground::new(task);
-    let fits = |task: &Task, ground: &Ground| {
-        let by_demand: Vec<_> = task
-            .demands
-            .iter()
-            .map(|demand| candidates::list(task, &ground.road, demand))
-            .collect();
-        let reps: u32 = task.demands.iter().map(|d| d.reps).sum();
-        by_demand.iter().all(|list| !list.is_empty())
-            && place_reps(task, ground, &by_demand).1.reps.len() == reps as usize
-    };
     let with = |changed: &[Demand]| {
         let task = Task {
             demands: changed,
@@ -50,12 +39,28 @@ pub fn changes(task: &Task, placed: usize) -> Vec<String> {
     let mut found = Vec::new();
     found.extend(shorter_reps(task.demands, &with));
     found.extend(wider_cadence(task.demands, &with));
-    found.extend(larger_sprocket(task, &fits));
+    found.extend(larger_sprocket(task));
     found.extend(shorter_recovery(task.demands, &with));
     if placed > 0 && task.demands.len() == 1 {
         found.push(format!("{placed} reps"));
     }
     found
+}
+
+/// Whether every rep of a task finds a place.
+fn fits(task: &Task, ground: &Ground) -> bool {
+    let by_demand: Vec<_> = task
+        .demands
+        .iter()
+        .map(|demand| candidates::list(task, &ground.road, demand))
+        .collect();
+    if by_demand.iter().any(Vec::is_empty) {
+        return false;
+    }
+    // Riding the plan can only ask for more recovery, so what has no place on the clocks has none on the road.
+    let all: usize = task.demands.iter().map(|d| d.reps as usize).sum();
+    let on_clocks = assign::cheapest(&model::problem(task, ground, &by_demand));
+    on_clocks.picks.len() == all && place_reps(task, ground, &by_demand).ridden.reps.len() == all
 }
 
 fn shorter_reps(demands: &[Demand], fits: &dyn Fn(&[Demand]) -> bool) -> Option<String> {
@@ -114,7 +119,7 @@ fn wider_cadence(demands: &[Demand], fits: &dyn Fn(&[Demand]) -> bool) -> Option
         })
 }
 
-fn larger_sprocket(task: &Task, fits: &dyn Fn(&Task, &Ground) -> bool) -> Option<String> {
+fn larger_sprocket(task: &Task) -> Option<String> {
     let own = task.drive.gears.iter().map(|g| g.sprocket).max()?;
     LARGEST_SPROCKETS
         .into_iter()

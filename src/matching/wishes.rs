@@ -25,6 +25,24 @@ pub enum WishError {
         /// Which ones there are, in words.
         known: String,
     },
+    /// A rep can be ridden only once.
+    #[error("rep {rep} is kept on two climbs, {first} and {second}; keep it on one")]
+    TwoClimbs {
+        /// The rep's number.
+        rep: usize,
+        /// One of the climbs.
+        first: usize,
+        /// The other one.
+        second: usize,
+    },
+    /// A climb is both kept and avoided.
+    #[error("rep {rep} is kept on climb {climb}, which is to be avoided; leave out one of the two")]
+    KeptAndAvoided {
+        /// The rep's number.
+        rep: usize,
+        /// The climb's number.
+        climb: usize,
+    },
     /// No such rep.
     #[error("there is no rep {rep} in the set; it has reps 1 to {last}")]
     NoRep {
@@ -41,9 +59,16 @@ impl Wishes {
     /// # Errors
     /// [`WishError`] for the first that doesn't.
     pub fn check(&self, climbs: &Climbs, reps: usize) -> Result<(), WishError> {
-        for &(rep, _) in &self.keep {
+        for (i, &(rep, climb)) in self.keep.iter().enumerate() {
             if rep == 0 || rep > reps {
                 return Err(WishError::NoRep { rep, last: reps });
+            }
+            if let Some(&(_, first)) = self.keep[..i].iter().find(|k| k.0 == rep && k.1 != climb) {
+                let second = climb;
+                return Err(WishError::TwoClimbs { rep, first, second });
+            }
+            if self.avoid.contains(&climb) {
+                return Err(WishError::KeptAndAvoided { rep, climb });
             }
         }
         for climb in self
