@@ -9,6 +9,7 @@ use super::sums::Way;
 use super::{CostParts, Demand, Task, shifts, starts};
 use crate::gearing::{Band, Bands, Drive, Gear, effort};
 use crate::ride::Road;
+use crate::ride::motion::STALL_SPEED_MS;
 
 /// A place where a rep can start, ridden as well as it can be.
 #[derive(Debug, Clone, PartialEq)]
@@ -98,6 +99,17 @@ pub fn between(
         .filter(|g| reaches(g, &demand.bands, &slow, &fast))
         .copied()
         .collect();
+    // A gear that is in band for too short a time even at the slowest carries no rep alone.
+    let least_s = (1.0 - most_out_share) * demand.work_s - RUN_IN_S;
+    let enough = |gear: &Gear| {
+        let steps = road.cells[from..to].iter().zip(slow.iter().zip(&fast));
+        let in_band_s: f64 = steps
+            .filter(|(_, (low, high))| turns(gear, &demand.bands, **low, **high))
+            .map(|(cell, (low, _))| cell.slope_length_m / low.max(STALL_SPEED_MS))
+            .sum();
+        in_band_s >= least_s
+    };
+    let carrying: Vec<bool> = gears.iter().map(enough).collect();
     for share in AIM_SHARES {
         let aim_rpm = toward(&demand.bands.cadence_rpm, share);
         let Some(powers_w) = powers_at_w(task.drive, &demand.bands, aim_rpm) else {
@@ -118,7 +130,7 @@ pub fn between(
             powers_w,
             most_out_share,
         };
-        for gear in &gears {
+        for (gear, _) in gears.iter().zip(&carrying).filter(|(_, carries)| **carries) {
             way.gears = vec![*gear; to - from];
             way.offer(slow, fast, &mut best);
         }
@@ -134,11 +146,16 @@ pub fn between(
 
 /// Whether a gear can turn a cadence in its band anywhere on the ascent.
 fn reaches(gear: &Gear, bands: &Bands, slow: &[f64], fast: &[f64]) -> bool {
-    let from = effort::speed_ms(bands.cadence_rpm.from, gear.development_m);
-    let to = effort::speed_ms(bands.cadence_rpm.to, gear.development_m);
     slow.iter()
         .zip(fast)
-        .any(|(low, high)| *low <= to && *high >= from)
+        .any(|(low, high)| turns(gear, bands, *low, *high))
+}
+
+/// Whether a gear turns a cadence in its band at some speed (m/s) between two.
+fn turns(gear: &Gear, bands: &Bands, slow_ms: f64, fast_ms: f64) -> bool {
+    let from_ms = effort::speed_ms(bands.cadence_rpm.from, gear.development_m);
+    let to_ms = effort::speed_ms(bands.cadence_rpm.to, gear.development_m);
+    slow_ms <= to_ms && fast_ms >= from_ms
 }
 
 /// A share of the way from the aim to an end of the band, up for positive shares.

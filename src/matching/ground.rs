@@ -17,31 +17,41 @@ const LEVEL_GRADE: f64 = 0.02;
 pub struct Ground {
     /// The road in the route's direction.
     pub road: Road,
-    /// The same road in the other direction.
-    pub back_road: Road,
+    /// The way back, where the rider may turn round.
+    pub back: Option<Back>,
     /// Easy riding, as in recoveries.
     pub easy: Clock,
     /// Steady riding, as before the first rep.
     pub steady: Clock,
-    back: Clock,
     /// For each node, where the last level stretch that ends there or before begins, in metres.
     level_before_m: Vec<f64>,
     /// For each node, where the first level stretch that begins there or after ends, in metres.
     level_after_m: Vec<f64>,
 }
 
+/// The same road in the other direction.
+#[derive(Debug, Clone)]
+pub struct Back {
+    /// The road.
+    pub road: Road,
+    easy: Clock,
+}
+
 impl Ground {
     /// The ground under a task's route.
     pub fn new(task: &Task) -> Self {
         let road = Road::new(task.profile, &task.drive.system, task.weather);
-        let back_road = Road::new(&reversed(task.profile), &task.drive.system, task.weather);
+        let back = task.wishes.turn_round.then(|| {
+            let road = Road::new(&reversed(task.profile), &task.drive.system, task.weather);
+            let easy = Clock::easy(&road, task.rider, task.drive);
+            Back { road, easy }
+        });
         let (level_before_m, level_after_m) = level(task.profile);
         Ground {
             easy: Clock::easy(&road, task.rider, task.drive),
             steady: Clock::steady(&road, task.rider, task.drive),
-            back: Clock::easy(&back_road, task.rider, task.drive),
             road,
-            back_road,
+            back,
             level_before_m,
             level_after_m,
         }
@@ -65,7 +75,9 @@ impl Ground {
             at_m,
             easy_s: self.easy.time_at_s(at_m),
             rest_s: self.easy.rest_at_s(at_m),
-            back_s: self.back.time_at_s(length_m) - self.back.time_at_s(length_m - at_m),
+            back_s: self.back.as_ref().map_or(0.0, |back| {
+                back.easy.time_at_s(length_m) - back.easy.time_at_s(length_m - at_m)
+            }),
             level_m,
         }
     }

@@ -127,7 +127,7 @@ pub fn plan(task: &Task) -> Plan {
             wishes: &wishes,
             ..*task
         };
-        plan.turning_round = Some(plan_on(&turning, &ground, &by_demand))
+        plan.turning_round = Some(plan_on(&turning, &Ground::new(&turning), &by_demand))
             .filter(|t| t.reps.len() > plan.reps.len())
             .map(Box::new);
     }

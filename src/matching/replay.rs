@@ -234,6 +234,9 @@ impl OnTheRoad<'_> {
 
     /// Turns, rolls back down, turns again.
     fn roll_back(&mut self, to_m: f64, rest: &mut Rest) {
+        let Some(back) = &self.ground.back else {
+            return;
+        };
         let top_m = self.now.distance_m;
         let from = Moment {
             distance_m: self.ground.back_m(top_m),
@@ -241,7 +244,7 @@ impl OnTheRoad<'_> {
             speed_ms: PUSH_OFF_SPEED_MS,
         };
         let until = Until::Distance(self.ground.back_m(to_m));
-        let foot = advance(&self.ground.back_road, from, &self.easy, until, |s| {
+        let foot = advance(&back.road, from, &self.easy, until, |s| {
             rest.take(&s);
         });
         rest.elapsed_s += 2.0 * TURN_S;
