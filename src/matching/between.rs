@@ -1,7 +1,7 @@
 //! The ways from one rep's end to the next one's start, and the cheapest of them for every start at once.
 //!
 //! Each way is open to those ends that lie in a window, and costs a constant there plus a rate on a difference of two clocks, one
-//! read at the end, one at the start. Sorted by place, the windows only move forward ([`super::window`]).
+//! read at the end, one at the start. Sorted by place, the windows only move forward (`window`).
 
 use super::assign::{Choice, Cost};
 use super::window;
