@@ -18,7 +18,7 @@
 //! ```
 //! use hillwright::climbs::{self, Rule};
 //! use hillwright::gearing::Drive;
-//! use hillwright::matching::{self, Demand, Rates, Task};
+//! use hillwright::matching::{self, Demand, Rates, Task, Wishes};
 //! use hillwright::prescription::{EXAMPLE_RIDER, EXAMPLE_SET, parse_rider, parse_set};
 //! use hillwright::profile::Profile;
 //! use hillwright::ride::Weather;
@@ -40,6 +40,7 @@
 //!     demands: &Demand::of_set(&set, rider.rider.threshold_w)?,
 //!     warm_up_s: set.warm_up_s,
 //!     rates: &Rates::default(),
+//!     wishes: &Wishes::default(),
 //! });
 //! assert!(plan.fits);
 //! # Ok::<(), Box<dyn std::error::Error>>(())

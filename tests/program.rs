@@ -253,6 +253,9 @@ fn text_fits_the_columns_it_is_given() {
     for columns in ["80", "100", "120"] {
         for arguments in [
             &["plan", "sample-routes/big-loop.gpx"][..],
+            &["plan", "sample-routes/harbour-hill.gpx", "--laps", "9"],
+            &["plan", "sample-routes/harbour-hill.gpx", "--turn-round"],
+            &["plan", "sample-routes/big-loop.gpx", "--indoors"],
             &["climbs", "sample-routes/big-loop.gpx"],
         ] {
             let more = if arguments[0] == "plan" {

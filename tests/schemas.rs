@@ -52,6 +52,11 @@ fn printed_documents_hold_against_their_schemas() {
     assert_holds("plan", &format!("plan sample-routes/big-loop.gpx {set}"));
     assert_holds("plan", &format!("plan sample-routes {set}"));
     assert_holds("tiles", "tiles sample-routes");
+    let harbour = "plan sample-routes/harbour-hill.gpx";
+    assert_holds("plan", &format!("{harbour} {set}"));
+    assert_holds("plan", &format!("{harbour} {set} --laps 9 --indoors"));
+    let second = "--rider tests/support/heavy-rider.toml";
+    assert_holds("plan", &format!("{harbour} {set} {second} --turn-round"));
 }
 
 #[test]

@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use clap::{Args, CommandFactory, Parser, Subcommand, ValueEnum};
 
 use crate::climbs::Rule;
+use crate::matching::Wishes;
 use crate::prescription::BlockFlags;
 use crate::ride::{Unknowns, Weather, Wind};
 use crate::terrain::DEFAULT_FOLDER;
@@ -26,7 +27,7 @@ pub(super) enum Command {
     /// Cadence, torque and pedal force by gear and grade; what the gearing can and cannot do
     Gears(GearsArguments),
     /// Which climb suits each rep; with several routes, the best first
-    Plan(PlanArguments),
+    Plan(Box<PlanArguments>),
     /// Which elevation tiles routes need, and which are here; --fetch gets the rest
     Tiles(TilesArguments),
     /// A commented file to start from
@@ -108,11 +109,11 @@ pub(super) struct GearsArguments {
 #[derive(Debug, Args)]
 pub(super) struct PlanArguments {
     /// Route files (GPX, KML, GeoJSON), folders to search, or - for standard input
-    #[arg(required = true, value_name = "ROUTE")]
+    #[arg(required_unless_present = "indoors", value_name = "ROUTE")]
     pub(super) routes: Vec<String>,
-    /// The rider file
-    #[arg(long, value_name = "FILE")]
-    pub(super) rider: PathBuf,
+    /// The rider file; given again and again, the riders share a hill, and the plan is for the first
+    #[arg(long, value_name = "FILE", required = true)]
+    pub(super) rider: Vec<PathBuf>,
     /// The set file; or give one block by --reps, --work, --rest and two of --power, --cadence and --torque
     #[arg(long, value_name = "FILE", required_unless_present = "reps",
         conflicts_with_all = ["reps", "work", "rest", "power", "cadence", "torque", "warm_up"])]
@@ -121,6 +122,11 @@ pub(super) struct PlanArguments {
     pub(super) block: BlockArguments,
     #[command(flatten)]
     pub(super) elevation: ElevationArguments,
+    #[command(flatten)]
+    pub(super) wishes: WishArguments,
+    /// Tell the same set for a trainer; needs no route
+    #[arg(long)]
+    pub(super) indoors: bool,
     #[command(flatten)]
     pub(super) rule: RuleArguments,
     #[command(flatten)]
@@ -300,6 +306,33 @@ impl ElevationArguments {
     }
 }
 
+#[derive(Debug, Args)]
+#[command(next_help_heading = "What the plan may do")]
+pub(super) struct WishArguments {
+    /// Turn round after a rep and roll back down, to ride the same climb again
+    #[arg(long)]
+    turn_round: bool,
+    /// Go round a loop up to this often
+    #[arg(long, value_name = "N", default_value_t = 1, value_parser = clap::value_parser!(u32).range(1..=20))]
+    pub(super) laps: u32,
+    /// Ride this rep on this climb: 3=7; may be given again and again
+    #[arg(long, value_name = "REP=CLIMB", value_parser = rep_on_climb)]
+    keep: Vec<(usize, usize)>,
+    /// Leave this climb alone; may be given again and again
+    #[arg(long, value_name = "CLIMB")]
+    avoid: Vec<usize>,
+}
+
+impl WishArguments {
+    pub(super) fn wishes(&self) -> Wishes {
+        Wishes {
+            turn_round: self.turn_round,
+            keep: self.keep.clone(),
+            avoid: self.avoid.clone(),
+        }
+    }
+}
+
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 enum ElevationName {
     /// The route file's
@@ -387,6 +420,13 @@ fn bounded(text: &str, from: f64, to: f64, unit: &str) -> Result<f64, String> {
     } else {
         Err(format!("expected {from} to {to} {unit}"))
     }
+}
+
+fn rep_on_climb(text: &str) -> Result<(usize, usize), String> {
+    let numbers = text
+        .split_once('=')
+        .and_then(|(rep, climb)| Some((rep.trim().parse().ok()?, climb.trim().parse().ok()?)));
+    numbers.ok_or_else(|| "expected a rep and a climb, as 3=7".to_owned())
 }
 
 fn watts(text: &str) -> Result<f64, String> {

@@ -1,7 +1,7 @@
 //! What went wrong, in a sentence, and the exit status that tells it to scripts.
 
 use crate::files::FileError;
-use crate::matching::DemandError;
+use crate::matching::{DemandError, WishError};
 use crate::prescription::PrescriptionError;
 use crate::terrain::TerrainError;
 
@@ -20,6 +20,12 @@ pub(super) enum Failure {
     /// A set can't be matched.
     #[error("{path}: {source}")]
     Demand { path: String, source: DemandError },
+    /// A climb or a rep that is named on the command line isn't there.
+    #[error("{source_name}: {wish}")]
+    Wish {
+        source_name: String,
+        wish: WishError,
+    },
     /// A file can't be read.
     #[error("{path}: {source}")]
     File { path: String, source: FileError },
@@ -40,7 +46,7 @@ pub(super) enum Failure {
 impl Failure {
     pub(super) fn status(&self) -> u8 {
         match self {
-            Failure::CommandLine(_) => 2,
+            Failure::CommandLine(_) | Failure::Wish { .. } => 2,
             Failure::Prescription { .. }
             | Failure::Demand { .. }
             | Failure::File { .. }

@@ -57,7 +57,11 @@ fn bands(arguments: &GearsArguments, threshold_w: f64) -> Result<Bands, Failure>
                 source,
             }
         })?;
-        return Ok(demands[0].bands);
+        let held = demands.iter().find(|d| d.start.is_none());
+        return held.map(|d| d.bands).ok_or_else(|| {
+            let why = "--set: every block is of maximal starts, which no gear chart is for";
+            Failure::CommandLine(why.to_owned())
+        });
     }
     let in_flag = |flag: &str, fault: Fault| Failure::CommandLine(fault.in_flag(flag).to_string());
     let given = |text: &Option<String>| text.clone().unwrap_or_default();

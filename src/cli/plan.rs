@@ -1,60 +1,63 @@
 //! `hillwright plan`.
 
+use std::path::Path;
+
 use super::arguments::PlanArguments;
 use super::failure::Failure;
+use super::input::Graded;
 use super::{Outcome, input, print};
-use crate::climbs;
+use crate::climbs::{self, Climbs};
 use crate::gearing::Drive;
-use crate::matching::{self, Demand, Rates, Task};
+use crate::matching::{self, Demand, Rates, Task, Wishes, nearest, session, squad};
 use crate::output;
-use crate::prescription::{Set, block_from_flags};
+use crate::output::document::{PlanEntry, SquadEntry};
+use crate::prescription::{RiderFile, Set, block_from_flags};
 use crate::ride::Weather;
 
 pub(super) fn run(arguments: &PlanArguments) -> Result<Outcome, Failure> {
     print::check_endings(&arguments.answer, &[])?;
-    let file = input::rider(&arguments.rider)?;
-    let set = set(arguments)?;
-    let named = || {
-        arguments
-            .set
-            .as_ref()
-            .map_or("the flags".to_owned(), |p| p.display().to_string())
-    };
-    let demands =
-        Demand::of_set(&set, file.rider.threshold_w).map_err(|source| Failure::Demand {
-            path: named(),
-            source,
-        })?;
-    let drive = Drive::new(&file.rider, &file.bike, &file.resistance);
-    let rule = arguments.rule.rule();
-    let entries: Vec<_> = input::routes(&arguments.routes, &arguments.elevation)?
+    let orders: Vec<Order> = arguments
+        .rider
         .iter()
-        .map(|graded| {
-            let found = climbs::find(&graded.profile, &rule);
-            let task = Task {
-                profile: &graded.profile,
-                climbs: &found,
-                rider: &file.rider,
-                drive: &drive,
-                weather: &Weather::default(),
-                demands: &demands,
-                warm_up_s: set.warm_up_s,
-                rates: &Rates::default(),
-            };
-            let plan = matching::plan(&task);
-            output::plan::plan_entry(
-                &graded.route,
-                &graded.profile,
-                graded.origin,
-                &found,
-                &file.rider,
-                &plan,
-            )
-        })
-        .collect();
-    let fits = entries.iter().any(|e| e.fits);
+        .map(|file| Order::read(arguments, file))
+        .collect::<Result<_, _>>()?;
+    let order = &orders[0];
+    let mut plans = Vec::new();
+    let routes = if arguments.routes.is_empty() {
+        Vec::new()
+    } else {
+        input::routes(&arguments.routes, &arguments.elevation)?
+    };
+    for graded in routes {
+        let climbs = climbs::find(&graded.profile, &arguments.rule.rule());
+        order.check_wishes(&graded, &climbs)?;
+        let entry = order.plan(&graded, &climbs, laps(arguments, &graded));
+        plans.push((entry, graded, climbs));
+    }
+    plans.sort_by(|a, b| output::plan::better(&a.0, &b.0));
+    let mut squad = None;
+    if let Some((best, graded, climbs)) = plans.first_mut() {
+        if !best.fits {
+            let task = order.task(graded, climbs);
+            best.would_fit_with = nearest::changes(&task, best.reps.len());
+        }
+        if orders.len() > 1 {
+            squad = Some(share_a_hill(&orders, graded, climbs));
+        }
+    }
+    let entries: Vec<PlanEntry> = plans.into_iter().map(|p| p.0).collect();
+    let fits = entries.iter().any(|e| e.fits) || entries.is_empty();
+    let nowhere = entries
+        .iter()
+        .all(|e| e.reps.is_empty() && e.turning_round.is_none());
+    let indoors = if arguments.indoors || nowhere {
+        output::indoors::indoor_entries(&order.drive, &order.demands)
+    } else {
+        Vec::new()
+    };
+    let notes = session::notes(&order.demands, order.rider.rider.threshold_w);
     print::answer(
-        &output::plan::document(entries),
+        &output::plan::document(entries, squad, indoors, notes),
         &arguments.answer,
         output::plan::text,
         &[],
@@ -64,6 +67,107 @@ pub(super) fn run(arguments: &PlanArguments) -> Result<Outcome, Failure> {
     } else {
         Outcome::NoAnswer
     })
+}
+
+/// What each climb of a route is to each rider.
+fn share_a_hill(orders: &[Order], graded: &Graded, climbs: &Climbs) -> SquadEntry {
+    let riders: Vec<_> = orders
+        .iter()
+        .map(|order| {
+            (
+                order.name.clone(),
+                squad::on_climbs(&order.task(graded, climbs)),
+            )
+        })
+        .collect();
+    output::squad::squad_entry(&graded.route.source, &graded.profile, &riders)
+}
+
+/// What is asked of every route.
+struct Order {
+    name: String,
+    rider: RiderFile,
+    drive: Drive,
+    set: Set,
+    demands: Vec<Demand>,
+    wishes: Wishes,
+    weather: Weather,
+    rates: Rates,
+}
+
+impl Order {
+    fn read(arguments: &PlanArguments, file: &Path) -> Result<Order, Failure> {
+        let rider = input::rider(file)?;
+        let set = set(arguments)?;
+        let demands = Demand::of_set(&set, rider.rider.threshold_w).map_err(|source| {
+            let flags = || "the flags".to_owned();
+            let path = arguments.set.as_ref().map(|p| p.display().to_string());
+            Failure::Demand {
+                path: path.unwrap_or_else(flags),
+                source,
+            }
+        })?;
+        let stem = file.file_stem().map(|s| s.to_string_lossy().into_owned());
+        Ok(Order {
+            name: rider.name.clone().or(stem).unwrap_or_default(),
+            drive: Drive::new(&rider.rider, &rider.bike, &rider.resistance),
+            rider,
+            set,
+            demands,
+            wishes: arguments.wishes.wishes(),
+            weather: Weather::default(),
+            rates: Rates::default(),
+        })
+    }
+
+    fn check_wishes(&self, graded: &Graded, climbs: &Climbs) -> Result<(), Failure> {
+        let reps = self.demands.iter().map(|d| d.reps as usize).sum();
+        self.wishes
+            .check(climbs, reps)
+            .map_err(|wish| Failure::Wish {
+                source_name: graded.route.source.clone(),
+                wish,
+            })
+    }
+
+    fn task<'a>(&'a self, graded: &'a Graded, climbs: &'a Climbs) -> Task<'a> {
+        Task {
+            profile: &graded.profile,
+            climbs,
+            rider: &self.rider.rider,
+            drive: &self.drive,
+            weather: &self.weather,
+            demands: &self.demands,
+            warm_up_s: self.set.warm_up_s,
+            rates: &self.rates,
+            wishes: &self.wishes,
+        }
+    }
+
+    fn plan(&self, graded: &Graded, climbs: &Climbs, laps: usize) -> PlanEntry {
+        let plan = matching::plan_in_laps(&self.task(graded, climbs), laps);
+        let (route, profile) = (&graded.route, &graded.profile);
+        output::plan::plan_entry(
+            route,
+            profile,
+            graded.origin,
+            climbs,
+            &self.rider.rider,
+            &plan,
+        )
+    }
+}
+
+/// How often a route may be ridden.
+fn laps(arguments: &PlanArguments, graded: &Graded) -> usize {
+    if arguments.wishes.laps > 1 && !graded.route.is_loop {
+        print::warning(&format!(
+            "{}: does not end where it starts, so it is ridden once",
+            graded.route.source
+        ));
+        return 1;
+    }
+    arguments.wishes.laps as usize
 }
 
 fn set(arguments: &PlanArguments) -> Result<Set, Failure> {

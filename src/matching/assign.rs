@@ -1,18 +1,22 @@
-//! The choice: one candidate a rep, in route order, such that recoveries hold and the sum of costs is least.
+//! The choice: one candidate a rep such that recoveries hold and the sum of costs is least.
 //!
-//! The model is separable: each candidate has its own cost, and two neighbours only meet in the time of easy riding between
-//! them, which must be long enough and costs beyond a length. So dynamic programming over candidates finds the least sum there
-//! is; sliding windows make it linear in candidates for each pair of reps.
+//! The model is separable: each candidate has its own cost, and two neighbours only meet in the [`Ways`] from one's end to the
+//! other's start, whose cost depends on differences of clocks ([`super::between`]). So dynamic programming over candidates finds
+//! the least sum there is. Run from both ends, it also tells the cheapest whole plan through any one candidate.
 
-use std::collections::VecDeque;
+use std::collections::BTreeMap;
+
+use super::between::{Arrival, Rest, Way, Ways, arrivals};
 
 /// The choice to be made.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Problem {
     /// Blocks of equal reps, in the order in which they are ridden.
     pub blocks: Vec<Block>,
-    /// Seconds of cost for each second of rest beyond a block's longest.
-    pub over_rest_rate: f64,
+    /// How a rider may get from one rep to the next, and what that costs.
+    pub ways: Ways,
+    /// Reps (from 0 over all blocks) that must be ridden on a climb of a number.
+    pub pins: BTreeMap<usize, usize>,
 }
 
 /// Equal reps and where they can be ridden.
@@ -20,10 +24,8 @@ pub struct Problem {
 pub struct Block {
     /// How many.
     pub reps: usize,
-    /// Shortest rest after each rep, on the clock of what counts as rest, in seconds.
-    pub rest_at_least_s: f64,
-    /// Longest rest after each rep that costs nothing, on the clock of easy riding, in seconds.
-    pub rest_at_most_s: f64,
+    /// The rest after each rep.
+    pub rest: Rest,
     /// Where a rep can be ridden, by start.
     pub choices: Vec<Choice>,
 }
@@ -33,16 +35,33 @@ pub struct Block {
 pub struct Choice {
     /// Whether it may be used.
     pub allowed: bool,
-    /// Easy riding from the route's start to the rep's start, in seconds.
-    pub start_s: f64,
-    /// Easy riding from the route's start to the rep's end, in seconds.
-    pub end_s: f64,
-    /// What of `start_s` counts as rest, in seconds.
-    pub start_rest_s: f64,
-    /// What of `end_s` counts as rest, in seconds.
-    pub end_rest_s: f64,
+    /// Number of the climb it starts on, for pins; 0 for none.
+    pub climb: usize,
+    /// Number of the ascent that it lies on, in route order.
+    pub ascent: i64,
+    /// Where it starts.
+    pub start: Mark,
+    /// Where it ends.
+    pub end: Mark,
     /// What riding the rep here costs by itself, in seconds.
     pub cost_s: f64,
+    /// What it costs besides to ride the first rep here, in seconds; infinite where that can't be.
+    pub first_s: f64,
+}
+
+/// A place on all the clocks; each grows along the route.
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
+pub struct Mark {
+    /// Distance along the route, in metres.
+    pub at_m: f64,
+    /// Easy riding from the route's start, in seconds.
+    pub easy_s: f64,
+    /// What of that counts as rest, in seconds.
+    pub rest_s: f64,
+    /// Rolling back from here to the route's start, in seconds.
+    pub back_s: f64,
+    /// Of a start: where the last level stretch before it begins. Of an end: where the first one after it stops. In metres.
+    pub level_m: f64,
 }
 
 /// A rep's choice.
@@ -54,27 +73,31 @@ pub struct Pick {
     pub block: usize,
     /// Which of the block's choices.
     pub choice: usize,
+    /// How the rider gets there from the rep before; `None` for the first.
+    pub way: Option<Way>,
 }
 
 /// Number of reps left out, then cost in seconds; compared in that order.
 #[derive(Debug, Clone, Copy, PartialEq)]
-struct Cost {
-    left_out: usize,
-    cost_s: f64,
+pub struct Cost {
+    /// Reps without a place.
+    pub left_out: usize,
+    /// Cost of the others, in seconds.
+    pub cost_s: f64,
 }
 
 impl Cost {
-    const NEVER: Cost = Cost {
+    pub(super) const NEVER: Cost = Cost {
         left_out: usize::MAX,
         cost_s: f64::INFINITY,
     };
 
-    fn is_less(&self, other: &Cost) -> bool {
+    pub(super) fn is_less(&self, other: &Cost) -> bool {
         (self.left_out, self.cost_s) < (other.left_out, other.cost_s)
     }
 
-    fn plus(&self, left_out: usize, cost_s: f64) -> Cost {
-        if self.left_out == usize::MAX {
+    pub(super) fn plus(&self, left_out: usize, cost_s: f64) -> Cost {
+        if self.left_out == usize::MAX || cost_s == f64::INFINITY {
             return Cost::NEVER;
         }
         Cost {
@@ -84,294 +107,280 @@ impl Cost {
     }
 }
 
-/// The best way to have ridden a rep at each choice of its block, and the pick before it.
-struct Layer {
-    block: usize,
-    cost: Vec<Cost>,
-    before: Vec<Option<(usize, usize)>>,
+/// The cheapest plan.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Solution {
+    /// One choice a rep, in order; reps without a place are missing.
+    pub picks: Vec<Pick>,
+    /// What the plan costs, in seconds.
+    pub cost_s: f64,
 }
 
-/// The picks that leave out the fewest reps and, among those, cost least; in order.
-pub fn cheapest(problem: &Problem) -> Vec<Pick> {
-    let rep_blocks: Vec<usize> = problem
-        .blocks
-        .iter()
-        .enumerate()
-        .flat_map(|(b, block)| std::iter::repeat_n(b, block.reps))
-        .collect();
-    let by_end: Vec<Vec<usize>> = problem
-        .blocks
-        .iter()
-        .map(|block| by_end(&block.choices))
-        .collect();
-    let mut layers: Vec<Layer> = Vec::with_capacity(rep_blocks.len());
-    for (rep, &block) in rep_blocks.iter().enumerate() {
-        let layer = next_layer(problem, &by_end, &layers, rep, block);
-        layers.push(layer);
-    }
-    let total = layers.len();
-    let mut best: Option<(usize, usize)> = None;
-    let mut lowest = Cost {
-        left_out: total,
-        cost_s: 0.0,
-    };
-    for (rep, layer) in layers.iter().enumerate() {
-        for (choice, cost) in layer.cost.iter().enumerate() {
-            let whole = cost.plus(total - 1 - rep, 0.0);
-            if whole.is_less(&lowest) {
-                (lowest, best) = (whole, Some((rep, choice)));
-            }
-        }
-    }
+/// The picks that leave out the fewest reps and, among those, cost least.
+pub fn cheapest(problem: &Problem) -> Solution {
+    let forward = Stage::forward(problem);
+    let layers = forward.layers();
+    let (lowest, last) = forward.best(&layers);
     let mut picks = Vec::new();
-    while let Some((rep, choice)) = best {
+    let mut next = last;
+    while let Some((rep, choice)) = next {
+        let from = layers[rep].from[choice];
         picks.push(Pick {
             rep,
-            block: layers[rep].block,
+            block: forward.reps[rep],
             choice,
+            way: from.map(|f| f.way),
         });
-        best = layers[rep].before[choice];
+        next = from.map(|f| (f.rep, f.choice));
     }
     picks.reverse();
-    picks
+    Solution {
+        cost_s: lowest.cost_s,
+        picks,
+    }
 }
 
-/// Choices in the order of their ends.
-fn by_end(choices: &[Choice]) -> Vec<usize> {
-    let mut order: Vec<usize> = (0..choices.len()).collect();
-    order.sort_by(|&a, &b| choices[a].end_s.total_cmp(&choices[b].end_s));
-    order
+/// The best way to have ridden a rep at each choice of its block, and where from.
+struct Layer {
+    cost: Vec<Cost>,
+    from: Vec<Option<From>>,
 }
 
-fn next_layer(
-    problem: &Problem,
-    by_end: &[Vec<usize>],
-    layers: &[Layer],
+#[derive(Clone, Copy)]
+struct From {
     rep: usize,
-    block: usize,
-) -> Layer {
-    let choices = &problem.blocks[block].choices;
-    let alone = Cost {
-        left_out: rep,
-        cost_s: 0.0,
-    };
-    let mut arrive: Vec<(Cost, Option<(usize, usize)>)> = vec![(alone, None); choices.len()];
-    for (earlier, layer) in layers.iter().enumerate() {
-        let left_out = rep - 1 - earlier;
-        for (slot, (cost, from)) in
-            arrive
-                .iter_mut()
-                .zip(arrivals(problem, &by_end[layer.block], layer, choices))
-        {
-            let cost = cost.plus(left_out, 0.0);
-            if cost.is_less(&slot.0) {
-                *slot = (cost, Some((earlier, from)));
-            }
+    choice: usize,
+    way: Way,
+}
+
+/// The choice as seen from one end of the ride.
+struct Stage<'a> {
+    problem: &'a Problem,
+    mirrored: bool,
+    /// The block of each rep, in the stage's order.
+    reps: Vec<usize>,
+    lists: Vec<List>,
+}
+
+/// A block's choices by start, and their order by end.
+struct List {
+    choices: Vec<Choice>,
+    by_end: Vec<usize>,
+    /// Where each was in the problem.
+    origin: Vec<usize>,
+}
+
+impl List {
+    fn new(mut choices: Vec<(usize, Choice)>) -> Self {
+        choices.sort_by(|a, b| a.1.start.at_m.total_cmp(&b.1.start.at_m));
+        let (origin, choices): (Vec<usize>, Vec<Choice>) = choices.into_iter().unzip();
+        let mut by_end: Vec<usize> = (0..choices.len()).collect();
+        by_end.sort_by(|&a, &b| choices[a].end.at_m.total_cmp(&choices[b].end.at_m));
+        List {
+            choices,
+            by_end,
+            origin,
         }
     }
-    let cost = choices
-        .iter()
-        .zip(&arrive)
-        .map(|(choice, (arrived, _))| {
-            if choice.allowed {
-                arrived.plus(0, choice.cost_s)
+}
+
+impl<'a> Stage<'a> {
+    fn forward(problem: &'a Problem) -> Self {
+        Stage::new(problem, false)
+    }
+
+    /// The same ride told from its end: what was an end is a start, and all clocks run the other way.
+    fn mirrored(problem: &'a Problem) -> Self {
+        Stage::new(problem, true)
+    }
+
+    fn new(problem: &'a Problem, mirrored: bool) -> Self {
+        let mut reps: Vec<usize> = problem
+            .blocks
+            .iter()
+            .enumerate()
+            .flat_map(|(b, block)| std::iter::repeat_n(b, block.reps))
+            .collect();
+        if mirrored {
+            reps.reverse();
+        }
+        let seen = |choice: &Choice| {
+            if mirrored { choice.mirrored() } else { *choice }
+        };
+        let lists = problem
+            .blocks
+            .iter()
+            .map(|block| List::new(block.choices.iter().map(seen).enumerate().collect()))
+            .collect();
+        Stage {
+            problem,
+            mirrored,
+            reps,
+            lists,
+        }
+    }
+
+    /// The rep's number in the ride.
+    fn ridden(&self, rep: usize) -> usize {
+        if self.mirrored {
+            self.reps.len() - 1 - rep
+        } else {
+            rep
+        }
+    }
+
+    fn layers(&self) -> Vec<Layer> {
+        let mut layers = Vec::with_capacity(self.reps.len());
+        // For each block, the cheapest way to have ridden some rep so far at each choice, later reps left out; and which rep.
+        let mut reached: Vec<Vec<(Cost, usize)>> = self
+            .lists
+            .iter()
+            .map(|list| vec![(Cost::NEVER, 0); list.choices.len()])
+            .collect();
+        for (rep, &block) in self.reps.iter().enumerate() {
+            let layer = self.layer(rep, block, &reached);
+            for (cost, _) in reached.iter_mut().flatten() {
+                *cost = cost.plus(1, 0.0);
+            }
+            for (slot, cost) in reached[block].iter_mut().zip(&layer.cost) {
+                if !slot.0.is_less(cost) {
+                    *slot = (*cost, rep);
+                }
+            }
+            layers.push(layer);
+        }
+        layers
+    }
+
+    fn layer(&self, rep: usize, block: usize, reached: &[Vec<(Cost, usize)>]) -> Layer {
+        let list = &self.lists[block];
+        let alone = Cost {
+            left_out: rep,
+            cost_s: 0.0,
+        };
+        let mut cost: Vec<Cost> = list
+            .choices
+            .iter()
+            .map(|c| alone.plus(0, if self.mirrored { 0.0 } else { c.first_s }))
+            .collect();
+        let mut from = vec![None; list.choices.len()];
+        for (earlier, reached) in reached.iter().enumerate() {
+            if !self.reps[..rep].contains(&earlier) {
+                continue;
+            }
+            let rest = if self.mirrored { block } else { earlier };
+            let arriving = arrivals(
+                &self.problem.ways,
+                &self.problem.blocks[rest].rest,
+                &self.lists[earlier].choices,
+                &self.lists[earlier].by_end,
+                reached,
+                &list.choices,
+            );
+            for (choice, arrival) in arriving.into_iter().enumerate() {
+                let Some(Arrival {
+                    cost: arrived,
+                    from: at,
+                    way,
+                }) = arrival
+                else {
+                    continue;
+                };
+                if arrived.is_less(&cost[choice]) {
+                    cost[choice] = arrived;
+                    from[choice] = Some(From {
+                        rep: reached[at].1,
+                        choice: at,
+                        way,
+                    });
+                }
+            }
+        }
+        let pin = self.problem.pins.get(&self.ridden(rep));
+        for (cost, choice) in cost.iter_mut().zip(&list.choices) {
+            *cost = if choice.allowed && pin.is_none_or(|climb| *climb == choice.climb) {
+                cost.plus(0, choice.cost_s)
             } else {
                 Cost::NEVER
+            };
+        }
+        Layer { cost, from }
+    }
+
+    /// The least cost of all, and the last rep and choice of it.
+    fn best(&self, layers: &[Layer]) -> (Cost, Option<(usize, usize)>) {
+        let total = layers.len();
+        let mut lowest = Cost {
+            left_out: total,
+            cost_s: 0.0,
+        };
+        let mut last = None;
+        for (rep, layer) in layers.iter().enumerate() {
+            for (choice, cost) in layer.cost.iter().enumerate() {
+                let whole = cost.plus(total - 1 - rep, 0.0);
+                if whole.is_less(&lowest) {
+                    (lowest, last) = (whole, Some((rep, choice)));
+                }
             }
-        })
-        .collect();
-    Layer {
-        block,
-        cost,
-        before: arrive.into_iter().map(|(_, from)| from).collect(),
+        }
+        (lowest, last)
     }
 }
 
-/// For each choice (by start), the cheapest way to get there from an earlier rep with its rest, and from which choice.
-///
-/// `order` has the earlier rep's choices by their ends. Those that are rested but not overdue lie in a window that moves
-/// along it, whose cheapest is kept in front; of the overdue ones only the cheapest matters.
-fn arrivals(
-    problem: &Problem,
-    order: &[usize],
-    layer: &Layer,
-    to: &[Choice],
-) -> Vec<(Cost, usize)> {
-    let block = &problem.blocks[layer.block];
-    let from = &block.choices;
-    let rate = problem.over_rest_rate;
-    let (mut rested, mut overdue) = (0, 0);
-    let mut window: VecDeque<usize> = VecDeque::new();
-    let mut late = (Cost::NEVER, 0);
-    let mut found = Vec::with_capacity(to.len());
-    for choice in to {
-        while rested < order.len()
-            && from[order[rested]].end_rest_s + block.rest_at_least_s <= choice.start_rest_s
-        {
-            let cost = layer.cost[order[rested]];
-            while window
-                .back()
-                .is_some_and(|&last| !layer.cost[order[last]].is_less(&cost))
-            {
-                window.pop_back();
-            }
-            window.push_back(rested);
-            rested += 1;
+impl Choice {
+    fn mirrored(&self) -> Choice {
+        Choice {
+            ascent: -self.ascent,
+            start: self.end.mirrored(),
+            end: self.start.mirrored(),
+            ..*self
         }
-        while overdue < rested && from[order[overdue]].end_s + block.rest_at_most_s < choice.start_s
-        {
-            let earlier = order[overdue];
-            let shifted =
-                layer.cost[earlier].plus(0, -rate * (from[earlier].end_s + block.rest_at_most_s));
-            if shifted.is_less(&late.0) {
-                late = (shifted, earlier);
-            }
-            overdue += 1;
-        }
-        while window.front().is_some_and(|&first| first < overdue) {
-            window.pop_front();
-        }
-        let in_time = window.front().map_or((Cost::NEVER, 0), |&first| {
-            (layer.cost[order[first]], order[first])
-        });
-        let too_late = (late.0.plus(0, rate * choice.start_s), late.1);
-        found.push(if too_late.0.is_less(&in_time.0) {
-            too_late
-        } else {
-            in_time
-        });
     }
-    found
+}
+
+impl Mark {
+    fn mirrored(&self) -> Mark {
+        Mark {
+            at_m: -self.at_m,
+            easy_s: -self.easy_s,
+            rest_s: -self.rest_s,
+            back_s: -self.back_s,
+            level_m: -self.level_m,
+        }
+    }
+}
+
+/// For each rep, by climb: what the cheapest plan costs that rides this rep there and leaves out no more reps than the
+/// cheapest of all, in seconds.
+///
+/// What leads there, what follows, and the rep once.
+pub fn on_climbs_s(problem: &Problem) -> Vec<BTreeMap<usize, f64>> {
+    let forward = Stage::forward(problem);
+    let before = forward.layers();
+    let (lowest, _) = forward.best(&before);
+    let stage = Stage::mirrored(problem);
+    let after = stage.layers();
+    let total = before.len();
+    (0..total)
+        .map(|rep| {
+            let mut least = BTreeMap::new();
+            let mirrored = total - 1 - rep;
+            let list = &stage.lists[stage.reps[mirrored]];
+            for (follows, &choice) in after[mirrored].cost.iter().zip(&list.origin) {
+                let leads = before[rep].cost[choice];
+                if leads.left_out.saturating_add(follows.left_out) > lowest.left_out {
+                    continue;
+                }
+                let own = &problem.blocks[stage.reps[mirrored]].choices[choice];
+                let whole_s = leads.cost_s + follows.cost_s - own.cost_s;
+                let slot = least.entry(own.climb).or_insert(f64::INFINITY);
+                *slot = whole_s.min(*slot);
+            }
+            least
+        })
+        .collect()
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-    use proptest::prelude::*;
-
-    /// Every way to choose, tried: fewest reps left out, then least cost.
-    fn by_trying_everything(problem: &Problem) -> (usize, f64) {
-        let reps: Vec<&Block> = problem
-            .blocks
-            .iter()
-            .flat_map(|b| std::iter::repeat_n(b, b.reps))
-            .collect();
-        let mut best = (reps.len(), 0.0);
-        try_from(problem, &reps, 0, None, (0, 0.0), &mut best);
-        best
-    }
-
-    fn try_from(
-        problem: &Problem,
-        reps: &[&Block],
-        rep: usize,
-        last: Option<(&Block, &Choice)>,
-        so_far: (usize, f64),
-        best: &mut (usize, f64),
-    ) {
-        if rep == reps.len() {
-            if so_far < *best {
-                *best = so_far;
-            }
-            return;
-        }
-        try_from(problem, reps, rep + 1, last, (so_far.0 + 1, so_far.1), best);
-        for choice in reps[rep].choices.iter().filter(|c| c.allowed) {
-            let mut cost_s = so_far.1 + choice.cost_s;
-            if let Some((block, earlier)) = last {
-                if choice.start_rest_s - earlier.end_rest_s < block.rest_at_least_s {
-                    continue;
-                }
-                let over_s = choice.start_s - earlier.end_s - block.rest_at_most_s;
-                cost_s += problem.over_rest_rate * over_s.max(0.0);
-            }
-            try_from(
-                problem,
-                reps,
-                rep + 1,
-                Some((reps[rep], choice)),
-                (so_far.0, cost_s),
-                best,
-            );
-        }
-    }
-
-    fn cost_of(problem: &Problem, picks: &[Pick]) -> (usize, f64) {
-        let reps: usize = problem.blocks.iter().map(|b| b.reps).sum();
-        let choice = |p: &Pick| &problem.blocks[p.block].choices[p.choice];
-        let own: f64 = picks.iter().map(|p| choice(p).cost_s).sum();
-        let between = picks.windows(2).map(|w| {
-            let block = &problem.blocks[w[0].block];
-            let rest_s = choice(&w[1]).start_rest_s - choice(&w[0]).end_rest_s;
-            assert!(rest_s >= block.rest_at_least_s, "{w:?} rest {rest_s}");
-            let over_s = choice(&w[1]).start_s - choice(&w[0]).end_s - block.rest_at_most_s;
-            problem.over_rest_rate * over_s.max(0.0)
-        });
-        (reps - picks.len(), own + between.sum::<f64>())
-    }
-
-    /// Whole numbers, so that sums are exact in whatever order they are taken.
-    fn problems() -> impl Strategy<Value = Problem> {
-        let choice = (0_u32..60, 1_u32..12, 0_u32..30, prop::bool::weighted(0.9));
-        let block = (
-            1_usize..4,
-            0_u32..12,
-            0_u32..20,
-            prop::collection::vec(choice, 0..7),
-        );
-        prop::collection::vec(block, 1..3).prop_map(|blocks| Problem {
-            over_rest_rate: 2.0,
-            blocks: blocks
-                .into_iter()
-                .map(|(reps, least, more, choices)| Block {
-                    reps,
-                    rest_at_least_s: f64::from(least),
-                    rest_at_most_s: f64::from(least + more),
-                    choices: with_clocks(choices),
-                })
-                .collect(),
-        })
-    }
-
-    /// On the rest clock every fourth second does not count, as on a road with steep ground in places.
-    fn with_clocks(mut raw: Vec<(u32, u32, u32, bool)>) -> Vec<Choice> {
-        raw.sort_unstable();
-        let rest = |s: u32| f64::from(s - s / 4);
-        raw.into_iter()
-            .map(|(start, length, cost, allowed)| Choice {
-                allowed,
-                start_s: f64::from(start),
-                end_s: f64::from(start + length),
-                start_rest_s: rest(start),
-                end_rest_s: rest(start + length),
-                cost_s: f64::from(cost),
-            })
-            .collect()
-    }
-
-    proptest! {
-        #![proptest_config(ProptestConfig::with_cases(2000))]
-        #[test]
-        fn the_choice_is_as_cheap_as_the_cheapest_of_all(problem in problems()) {
-            let picks = cheapest(&problem);
-            prop_assert_eq!(cost_of(&problem, &picks), by_trying_everything(&problem));
-        }
-    }
-
-    #[test]
-    fn nothing_to_choose_from_places_nothing() {
-        let block = Block {
-            reps: 3,
-            rest_at_least_s: 1.0,
-            rest_at_most_s: 2.0,
-            choices: Vec::new(),
-        };
-        assert!(
-            cheapest(&Problem {
-                blocks: vec![block],
-                over_rest_rate: 1.0
-            })
-            .is_empty()
-        );
-    }
-}
+#[path = "assign_tests.rs"]
+mod tests;

@@ -18,8 +18,14 @@ pub struct Rates {
     pub off_grade: f64,
     /// Share of the work that a chain running askew costs.
     pub crossed: f64,
+    /// Seconds for each rear shift within a rep.
+    pub shift: f64,
     /// Seconds for each second of recovery beyond the longest that was asked for.
     pub over_rest: f64,
+    /// Seconds for turning round between two reps, to roll back or to soft-pedal to and fro.
+    pub turning: f64,
+    /// Seconds for each second of riding to and fro until a recovery or the warm-up is long enough.
+    pub waiting: f64,
 }
 
 impl Default for Rates {
@@ -31,7 +37,10 @@ impl Default for Rates {
             unsteadiness: 0.1,
             off_grade: 0.2,
             crossed: 0.02,
+            shift: 6.0,
             over_rest: 0.05,
+            turning: 2.0,
+            waiting: 0.02,
         }
     }
 }
@@ -56,8 +65,14 @@ pub struct CostParts {
     pub off_grade_s: f64,
     /// A chain that runs askew.
     pub crossed_s: f64,
+    /// Rear shifts within the rep.
+    pub shifts_s: f64,
     /// Recovery after the rep beyond the longest asked for.
     pub over_rest_s: f64,
+    /// Turning round on the way to the next rep.
+    pub turning_s: f64,
+    /// Riding to and fro until the recovery is long enough.
+    pub waiting_s: f64,
 }
 
 impl CostParts {
@@ -67,7 +82,7 @@ impl CostParts {
     }
 
     /// Each part by name.
-    pub fn named(&self) -> [(&'static str, f64); 8] {
+    pub fn named(&self) -> [(&'static str, f64); 11] {
         [
             ("out_of_band", self.out_of_band_s),
             ("cadence", self.cadence_s),
@@ -76,7 +91,10 @@ impl CostParts {
             ("unsteadiness", self.unsteadiness_s),
             ("off_grade", self.off_grade_s),
             ("crossed", self.crossed_s),
+            ("shifts", self.shifts_s),
             ("over_rest", self.over_rest_s),
+            ("turning", self.turning_s),
+            ("waiting", self.waiting_s),
         ]
     }
 }

@@ -1,27 +1,49 @@
 //! Which climb suits which rep.
 //!
 //! [`candidates`] lists every place where a rep can start, each with the gear and aim that serve it best and its own
-//! [`cost`]; [`clock`] says how long easy riding takes between any two places; [`assign`] picks the cheapest
+//! [`cost`]; [`ground`] measures the ways between any two places; [`assign`] picks the cheapest
 //! candidate for each rep such that the recoveries hold; [`replay`] rides the chosen plan as a whole for the numbers
 //! that are shown; [`reasons`] says why the rest isn't used. [`plan`] runs them.
 
 pub mod assign;
+pub mod between;
 pub mod candidates;
 pub mod clock;
 pub mod cost;
+pub mod demand;
+pub mod ground;
+mod laps;
+mod model;
+pub mod nearest;
 pub mod reasons;
 pub mod replay;
+mod ridden_rep;
+pub mod session;
+mod shifts;
+pub mod squad;
+mod starts;
+mod sums;
+pub mod trainer;
+mod window;
+mod wishes;
 
-pub use candidates::{Candidate, Demand, DemandError};
+pub use between::Way;
+pub use candidates::{Candidate, Shift};
 pub use clock::Clock;
 pub use cost::{CostParts, Rates};
+pub use demand::{Demand, DemandError, Start};
+pub use laps::plan_in_laps;
 pub use reasons::{ClimbVerdict, Unplaced};
-pub use replay::{Other, PlacedRep, RecoveryHow, Totals};
+pub use replay::{Other, PlacedRep, Totals};
+pub use wishes::{WishError, Wishes};
+
+use std::collections::BTreeMap;
 
 use crate::climbs::Climbs;
 use crate::gearing::Drive;
 use crate::profile::Profile;
-use crate::ride::{Rider, Road, Weather};
+use crate::ride::{Rider, Weather};
+use ground::Ground;
 
 /// Everything a plan is made from.
 #[derive(Debug, Clone, Copy)]
@@ -42,6 +64,8 @@ pub struct Task<'a> {
     pub warm_up_s: f64,
     /// At what rates the parts of a cost are counted.
     pub rates: &'a Rates,
+    /// What the plan may do and must keep to.
+    pub wishes: &'a Wishes,
 }
 
 /// A plan for one route.
@@ -59,93 +83,144 @@ pub struct Plan {
     pub unplaced: Vec<Unplaced>,
     /// For each climb of the route, whether it suits and why.
     pub verdicts: Vec<ClimbVerdict>,
+    /// A plan on other climbs that is as good as equal.
+    pub near_tie: Option<NearTie>,
+    /// How often the route is ridden; distances run on from round to round.
+    pub laps: usize,
+    /// Where the set does not fit in the route's order and turning round was not asked for: the plan with it, if that
+    /// places more reps.
+    pub turning_round: Option<Box<Plan>>,
 }
 
+/// A plan that rides a rep elsewhere and costs next to nothing more.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct NearTie {
+    /// Which rep, from 1 over all blocks.
+    pub rep: usize,
+    /// Where else it is ridden.
+    pub other: Other,
+}
+
+/// Two plans whose costs differ by less are as good as equal, in seconds of work out of band: what a gust does to one rep.
+const NEAR_TIE_S: f64 = 1.0;
 /// A placed recovery may come out shorter when the plan is ridden as a whole than on the easy-riding clock, which knows
 /// no standing start from a climb; the recovery asked of the clock is raised by what is missing, at most this often.
 const MOST_CORRECTIONS: usize = 6;
+/// How many other climbs are named for each rep.
+const RUNNERS_UP: usize = 2;
 
 /// Makes the cheapest plan for a route.
 pub fn plan(task: &Task) -> Plan {
-    let road = Road::new(task.profile, &task.drive.system, task.weather);
-    let easy = Clock::easy(&road, task.rider, task.drive);
-    let steady = Clock::steady(&road, task.rider, task.drive);
-    let earliest_m = steady.distance_at_m(task.warm_up_s);
+    let ground = Ground::new(task);
     let by_demand: Vec<Vec<Candidate>> = task
         .demands
         .iter()
-        .map(|demand| candidates::list(task, &road, demand))
+        .map(|demand| candidates::list(task, &ground.road, demand))
         .collect();
-    let mut margin_s = vec![0.0; task.demands.len()];
-    let mut best = None;
-    for _ in 0..MOST_CORRECTIONS {
-        let picks = assign::cheapest(&problem(task, &by_demand, &easy, &margin_s, earliest_m));
-        let ridden = replay::ride(task, &road, &picks, &by_demand);
+    let mut plan = plan_on(task, &ground, &by_demand);
+    if !plan.fits && !task.wishes.turn_round && by_demand.iter().any(|list| !list.is_empty()) {
+        let wishes = Wishes {
+            turn_round: true,
+            ..task.wishes.clone()
+        };
+        let turning = Task {
+            wishes: &wishes,
+            ..*task
+        };
+        plan.turning_round = Some(plan_on(&turning, &Ground::new(&turning), &by_demand))
+            .filter(|t| t.reps.len() > plan.reps.len())
+            .map(Box::new);
+    }
+    plan
+}
+
+/// A choice of places and what it was chosen from.
+struct Placed {
+    problem: assign::Problem,
+    solution: assign::Solution,
+    ridden: replay::Ridden,
+}
+
+/// The cheapest choice of places, ridden.
+fn place_reps(task: &Task, ground: &Ground, by_demand: &[Vec<Candidate>]) -> Placed {
+    let mut problem = model::problem(task, ground, by_demand);
+    let mut corrections = 0;
+    loop {
+        let solution = assign::cheapest(&problem);
+        let ridden = replay::ride(task, ground, &solution.picks, by_demand);
         let short = shortfalls(task, &ridden.reps);
-        best = Some((picks, ridden));
-        if short.iter().all(|s| *s <= 0.0) {
-            break;
+        corrections += 1;
+        if corrections == MOST_CORRECTIONS || short.iter().all(|s| *s <= 0.0) {
+            return Placed {
+                problem,
+                solution,
+                ridden,
+            };
         }
-        for (margin, missing) in margin_s.iter_mut().zip(&short) {
-            *margin += if *missing > 0.0 { missing + 1.0 } else { 0.0 };
+        for (block, missing) in problem.blocks.iter_mut().zip(&short) {
+            block.rest.at_least_s += if *missing > 0.0 { missing + 1.0 } else { 0.0 };
         }
-    }
-    let (picks, mut ridden) = best.unwrap_or_default();
-    let reasons = reasons::Reasons {
-        task,
-        road: &road,
-        easy: &easy,
-        by_demand: &by_demand,
-        picks: &picks,
-        earliest_m,
-    };
-    for (index, rep) in ridden.reps.iter_mut().enumerate() {
-        rep.others = reasons.others(index);
-    }
-    let unplaced = reasons.unplaced();
-    Plan {
-        fits: unplaced.is_empty(),
-        cost_s: ridden.reps.iter().map(|r| r.cost.total_s()).sum(),
-        total: ridden.total,
-        unplaced,
-        verdicts: reasons.verdicts(),
-        reps: ridden.reps,
     }
 }
 
-/// States the choice as a separable model, on the clocks.
-fn problem(
-    task: &Task,
-    by_demand: &[Vec<Candidate>],
-    easy: &Clock,
-    margin_s: &[f64],
-    earliest_m: f64,
-) -> assign::Problem {
-    let blocks =
-        task.demands
-            .iter()
-            .zip(by_demand)
-            .zip(margin_s)
-            .map(|((demand, list), margin)| assign::Block {
-                reps: demand.reps as usize,
-                rest_at_least_s: demand.recovery_at_least_s + margin,
-                rest_at_most_s: demand.recovery_at_most_s.unwrap_or(f64::INFINITY),
-                choices: list
-                    .iter()
-                    .map(|c| assign::Choice {
-                        allowed: c.start_m >= earliest_m,
-                        start_s: easy.time_at_s(c.start_m),
-                        end_s: easy.time_at_s(c.end_m),
-                        start_rest_s: easy.rest_at_s(c.start_m),
-                        end_rest_s: easy.rest_at_s(c.end_m),
-                        cost_s: c.cost.total_s(),
-                    })
-                    .collect(),
-            });
-    assign::Problem {
-        blocks: blocks.collect(),
-        over_rest_rate: task.rates.over_rest,
+fn plan_on(task: &Task, ground: &Ground, by_demand: &[Vec<Candidate>]) -> Plan {
+    let Placed {
+        problem,
+        solution,
+        mut ridden,
+    } = place_reps(task, ground, by_demand);
+    let on_climbs_s = assign::on_climbs_s(&problem);
+    for rep in &mut ridden.reps {
+        rep.others = others(rep, &on_climbs_s[rep.rep - 1], solution.cost_s);
     }
+    let reasons = reasons::Reasons {
+        task,
+        ground,
+        by_demand,
+        picks: &solution.picks,
+    };
+    let unplaced = reasons.unplaced();
+    Plan {
+        fits: unplaced.is_empty(),
+        cost_s: ridden.reps.iter().map(|r| r.cost.total_s()).sum::<f64>()
+            + task.rates.waiting * ridden.total.warm_up_waiting_s,
+        total: ridden.total,
+        unplaced,
+        verdicts: reasons.verdicts(),
+        near_tie: near_tie(&ridden.reps),
+        reps: ridden.reps,
+        laps: 1,
+        turning_round: None,
+    }
+}
+
+/// The plan nearest in cost that rides some rep on another climb, if it is as good as equal.
+fn near_tie(reps: &[PlacedRep]) -> Option<NearTie> {
+    let ridden = |climb: usize| reps.iter().any(|rep| rep.climbs.contains(&climb));
+    let all = reps.iter().flat_map(|rep| {
+        let others = rep.others.iter().filter(|other| !ridden(other.climb));
+        others.map(|other| NearTie {
+            rep: rep.rep,
+            other: *other,
+        })
+    });
+    all.filter(|tie| tie.other.more_s <= NEAR_TIE_S)
+        .min_by(|a, b| a.other.more_s.total_cmp(&b.other.more_s))
+}
+
+/// The cheapest other climbs for a rep, the plan around it again the cheapest.
+fn others(rep: &PlacedRep, on_climbs_s: &BTreeMap<usize, f64>, least_s: f64) -> Vec<Other> {
+    let mut others: Vec<Other> = on_climbs_s
+        .iter()
+        .filter(|(climb, _)| **climb > 0 && !rep.climbs.contains(climb))
+        .map(|(&climb, &cost_s)| Other {
+            climb,
+            more_s: (cost_s - least_s).max(0.0),
+        })
+        .collect();
+    others.sort_by(|a, b| a.more_s.total_cmp(&b.more_s));
+    others.truncate(RUNNERS_UP);
+    others
 }
 
 /// How much the shortest recovery after each block's reps falls short of what was asked, in seconds.

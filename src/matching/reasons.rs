@@ -1,13 +1,15 @@
 //! Why a climb is not used and a rep not placed, with the number that decides.
 
+use super::Task;
 use super::assign::Pick;
-use super::candidates::{self, Candidate, Demand};
-use super::replay::Other;
-use super::{Clock, Task};
+use super::candidates::{self, Candidate};
+use super::demand::Demand;
+use super::ground::Ground;
+use super::wishes::climbs_of;
 use crate::climbs::Climb;
 use crate::gearing::effort;
 use crate::prescription::duration_text;
-use crate::ride::{Cell, Road, air, gravity};
+use crate::ride::{Cell, air, gravity};
 
 /// What becomes of a climb.
 #[derive(Debug, Clone, PartialEq)]
@@ -34,15 +36,11 @@ pub struct Reasons<'a> {
     /// What was asked.
     pub task: &'a Task<'a>,
     /// The road under the rider.
-    pub road: &'a Road,
-    /// The easy-riding clock.
-    pub easy: &'a Clock,
+    pub ground: &'a Ground,
     /// The candidates of each block.
     pub by_demand: &'a [Vec<Candidate>],
     /// What was chosen.
     pub picks: &'a [Pick],
-    /// Where the warm-up is over, in metres.
-    pub earliest_m: f64,
 }
 
 impl Reasons<'_> {
@@ -55,7 +53,7 @@ impl Reasons<'_> {
                 if !self.picks.iter().any(|p| p.rep == rep) {
                     missing.push(Unplaced {
                         rep: rep + 1,
-                        why: self.why_unplaced(block, demand),
+                        why: self.why_unplaced(rep, block, demand),
                     });
                 }
                 rep += 1;
@@ -64,7 +62,12 @@ impl Reasons<'_> {
         missing
     }
 
-    fn why_unplaced(&self, block: usize, demand: &Demand) -> String {
+    fn why_unplaced(&self, rep: usize, block: usize, demand: &Demand) -> String {
+        if let Some((_, kept)) = self.task.wishes.keep.iter().find(|k| k.0 == rep + 1) {
+            let climb = self.task.climbs.climbs.iter().find(|c| c.id == *kept);
+            let why = climb.map_or(String::new(), |c| self.why_unused(c, block, demand).1);
+            return format!("kept on climb {kept}: {why}");
+        }
         let list = &self.by_demand[block];
         if self.task.climbs.ascents.is_empty() {
             return "the route has no climb".to_owned();
@@ -75,26 +78,47 @@ impl Reasons<'_> {
                 duration_text(demand.work_s)
             );
         }
-        if list.iter().all(|c| c.start_m < self.earliest_m) {
+        if list.iter().all(|c| self.is_early(c)) {
             return format!(
                 "no suitable climb after {} of warm-up",
                 duration_text(self.task.warm_up_s)
             );
         }
+        self.why_no_room(rep, list, demand)
+    }
+
+    /// The road is used up: how far the last place is from the rep before it, or how much road there is at all.
+    fn why_no_room(&self, rep: usize, list: &[Candidate], demand: &Demand) -> String {
+        let before = self.picks.iter().rfind(|p| p.rep < rep);
+        let needed = duration_text(demand.recovery_at_least_s);
+        if let (Some(before), Some(latest)) = (before, list.last()) {
+            let stop_m = self.candidate(before).end_m;
+            let easy = &self.ground.easy;
+            let gap_s = easy.rest_at_s(latest.start_m) - easy.rest_at_s(stop_m);
+            let number = before.rep + 1;
+            if latest.start_m <= stop_m {
+                return format!("no climb that suits comes after rep {number}");
+            }
+            if gap_s < demand.recovery_at_least_s {
+                return format!(
+                    "no room for the recovery: {} from the stop of rep {number} to the last place where one could start, you need {needed}",
+                    duration_text(gap_s)
+                );
+            }
+        }
         format!(
-            "no place is left with {} of recovery before it; {} of road on the route could carry a rep",
-            duration_text(demand.recovery_at_least_s),
-            kilometres(list.len() as f64 * self.road.spacing_m)
+            "no place is left with {needed} of recovery before it; {} of road on the route could carry a rep",
+            kilometres(list.len() as f64 * self.ground.road.spacing_m)
         )
     }
 
-    /// What becomes of each climb.
+    /// What becomes of each climb; of one that comes round again, the last time.
     pub fn verdicts(&self) -> Vec<ClimbVerdict> {
-        self.task
-            .climbs
-            .climbs
-            .iter()
-            .map(|climb| self.verdict(climb))
+        let climbs = &self.task.climbs.climbs;
+        let rounds_ahead = |i: usize| climbs[i + 1..].iter().any(|c| c.id == climbs[i].id);
+        (0..climbs.len())
+            .filter(|&i| !rounds_ahead(i))
+            .map(|i| self.verdict(&climbs[i]))
             .collect()
     }
 
@@ -102,16 +126,20 @@ impl Reasons<'_> {
         let used: Vec<String> = self
             .picks
             .iter()
-            .filter(|p| overlaps(self.candidate(p), climb))
+            .filter(|p| climbs_of(&self.task.climbs.climbs, self.candidate(p)).contains(&climb.id))
             .map(|p| (p.rep + 1).to_string())
             .collect();
         let (suits, why) = if !used.is_empty() {
             (true, format!("rep {}", used.join(", ")))
+        } else if self.task.wishes.avoid.contains(&climb.id) {
+            (false, "to be avoided, as you asked".to_owned())
         } else {
-            self.task
-                .demands
+            let demands = &self.task.demands;
+            let only_starts = demands.iter().all(|d| d.start.is_some());
+            demands
                 .iter()
                 .enumerate()
+                .filter(|(_, demand)| only_starts || demand.start.is_none())
                 .map(|(block, demand)| self.why_unused(climb, block, demand))
                 .max_by_key(|(suits, _)| *suits)
                 .unwrap_or((false, "nothing is asked for".to_owned()))
@@ -123,52 +151,10 @@ impl Reasons<'_> {
         }
     }
 
-    /// The two cheapest other climbs for the pick at an index, its neighbours unchanged.
-    pub fn others(&self, index: usize) -> Vec<Other> {
-        let pick = &self.picks[index];
-        let chosen = self.candidate(pick);
-        let fits = |c: &Candidate| {
-            let rests = |earlier: &Pick, from_m: f64, to_m: f64| {
-                let least_s = self.task.demands[earlier.block].recovery_at_least_s;
-                self.easy.rest_at_s(to_m) - self.easy.rest_at_s(from_m) >= least_s
-            };
-            let before = index.checked_sub(1).and_then(|i| self.picks.get(i));
-            let after = self.picks.get(index + 1);
-            c.start_m >= self.earliest_m
-                && before.is_none_or(|p| rests(p, self.candidate(p).end_m, c.start_m))
-                && after.is_none_or(|p| rests(pick, c.end_m, self.candidate(p).start_m))
-        };
-        let mut cheapest: Vec<(f64, usize)> = Vec::new();
-        for climb in self
-            .task
-            .climbs
-            .climbs
-            .iter()
-            .filter(|climb| !overlaps(chosen, climb))
-        {
-            let here = self.by_demand[pick.block]
-                .iter()
-                .filter(|c| starts_on(c, climb) && fits(c));
-            if let Some(cost_s) = here.map(|c| c.cost.total_s()).reduce(f64::min) {
-                cheapest.push((cost_s - chosen.cost.total_s(), climb.id));
-            }
-        }
-        cheapest.sort_by(|a, b| a.0.total_cmp(&b.0));
-        cheapest.truncate(2);
-        cheapest
-            .into_iter()
-            .map(|(more_s, climb)| {
-                let why = if more_s >= 0.0 {
-                    format!("costs {more_s:.1} s more")
-                } else {
-                    format!(
-                        "costs {:.1} s less by itself, but leaves recoveries longer than asked",
-                        -more_s
-                    )
-                };
-                Other { climb, why }
-            })
-            .collect()
+    /// Whether a candidate comes before the warm-up is over.
+    fn is_early(&self, candidate: &Candidate) -> bool {
+        !self.task.wishes.turn_round
+            && self.ground.steady.time_at_s(candidate.start_m) < self.task.warm_up_s
     }
 
     fn candidate(&self, pick: &Pick) -> &Candidate {
@@ -183,7 +169,7 @@ impl Reasons<'_> {
         if here.is_empty() {
             return (false, self.why_unsuitable(climb, demand));
         }
-        if here.iter().all(|c| c.start_m < self.earliest_m) {
+        if here.iter().all(|c| self.is_early(c)) {
             return (
                 true,
                 format!(
@@ -201,13 +187,15 @@ impl Reasons<'_> {
         let before = self.placed().rfind(|c| c.end_m <= climb.to_m);
         let after = self.placed().find(|c| c.start_m >= climb.from_m);
         let latest = here[here.len() - 1];
-        let rest = |from: f64, to: f64| self.easy.rest_at_s(to) - self.easy.rest_at_s(from);
+        let rest =
+            |from: f64, to: f64| self.ground.easy.rest_at_s(to) - self.ground.easy.rest_at_s(from);
         if let Some(last) = before {
             let gap_s = rest(last.end_m, latest.start_m);
             if gap_s < demand.recovery_at_least_s {
                 return format!(
-                    "no room for the recovery: {} after the rep before it",
-                    duration_text(gap_s.max(0.0))
+                    "no room for the recovery: {} from the stop of the rep before it, you need {}",
+                    duration_text(gap_s.max(0.0)),
+                    duration_text(demand.recovery_at_least_s)
                 );
             }
         }
@@ -215,8 +203,9 @@ impl Reasons<'_> {
             let gap_s = rest(spot.end_m, next.start_m);
             if gap_s < demand.recovery_at_least_s {
                 return format!(
-                    "no room for the recovery: {} before the rep after it",
-                    duration_text(gap_s.max(0.0))
+                    "no room for the recovery: {} to the start of the rep after it, you need {}",
+                    duration_text(gap_s.max(0.0)),
+                    duration_text(demand.recovery_at_least_s)
                 );
             }
         }
@@ -229,21 +218,25 @@ impl Reasons<'_> {
         )
     }
 
-    fn why_unsuitable(&self, climb: &Climb, demand: &Demand) -> String {
+    /// Why no rep of a block can be ridden on a climb.
+    pub(super) fn why_unsuitable(&self, climb: &Climb, demand: &Demand) -> String {
+        if demand.start.is_some() {
+            return "no start: too steep, too winding, or a descent comes after".to_owned();
+        }
         let bands = &demand.bands;
         let from = self.task.profile.node_at(climb.from_m);
         let to = self
             .task
             .profile
             .node_at(climb.to_m)
-            .min(self.road.cells.len());
+            .min(self.ground.road.cells.len());
         if from >= to {
             return "too short".to_owned();
         }
         let turned = |power_w: f64, development_m: f64| {
             let level = self.level_cell(climb.grade_pct / 100.0, usize::midpoint(from, to));
             effort::cadence_rpm(
-                level.speed_for_power_ms(power_w, self.road.drivetrain_efficiency),
+                level.speed_for_power_ms(power_w, self.ground.road.drivetrain_efficiency),
                 development_m,
             )
         };
@@ -253,15 +246,23 @@ impl Reasons<'_> {
         };
         let slowest_turn = turned(bands.power_w.to, lowest.development_m);
         if slowest_turn < bands.cadence_rpm.from {
+            let needed = f64::from(lowest.sprocket) * bands.cadence_rpm.from / slowest_turn;
+            let teeth = sold_sprocket(needed);
             return format!(
-                "too steep for the gearing: {:.1} % at {:.0} W turns {:.0} rpm in the lowest gear, {}×{}",
-                climb.grade_pct, bands.power_w.to, slowest_turn, lowest.chainring, lowest.sprocket
+                "too steep for the gearing: {:.1} % at {:.0} W turns {:.0} rpm in your easiest gear, {}×{}; {}×{teeth} would turn {:.0}",
+                climb.grade_pct,
+                bands.power_w.to,
+                slowest_turn,
+                lowest.chainring,
+                lowest.sprocket,
+                lowest.chainring,
+                slowest_turn * f64::from(teeth) / f64::from(lowest.sprocket)
             );
         }
         let fastest_turn = turned(bands.power_w.from, highest.development_m);
         if fastest_turn > bands.cadence_rpm.to {
             return format!(
-                "too gentle for the gearing: {:.1} % at {:.0} W turns {:.0} rpm in the highest gear, {}×{}",
+                "too gentle for the gearing: {:.1} % at {:.0} W turns {:.0} rpm in your hardest gear, {}×{}",
                 climb.grade_pct,
                 bands.power_w.from,
                 fastest_turn,
@@ -269,16 +270,17 @@ impl Reasons<'_> {
                 highest.sprocket
             );
         }
-        let (quick_s, _) = candidates::stretch_times_s(self.road, self.task.drive, bands, from, to);
+        let (quick_s, _) =
+            candidates::stretch_times_s(&self.ground.road, self.task.drive, bands, from, to);
         if quick_s < demand.work_s {
             return format!(
-                "too short: {} at {:.0} W, a rep takes {}",
+                "too short: {} at {:.0} W, you need {}",
                 duration_text(quick_s),
                 bands.power_w.to,
                 duration_text(demand.work_s)
             );
         }
-        let best = candidates::between(self.task, self.road, demand, from, to, 1.0);
+        let best = candidates::between(self.task, &self.ground.road, demand, from, to, 1.0);
         match best.iter().map(|c| c.cost.out_of_band_s).reduce(f64::min) {
             Some(out_s) => format!(
                 "too uneven: cadence outside {:.0}–{:.0} rpm for {:.0} % of a rep in any gear",
@@ -287,7 +289,7 @@ impl Reasons<'_> {
                 100.0 * out_s / demand.work_s
             ),
             None => format!(
-                "too short for {} ridden at the fast end of the bands",
+                "too short for {} if ridden as fast as the bands allow",
                 duration_text(demand.work_s)
             ),
         }
@@ -299,11 +301,11 @@ impl Reasons<'_> {
         let elevation_m = profile.elevation_m[node];
         Cell::new(
             &self.task.drive.system,
-            self.road.spacing_m,
+            self.ground.road.spacing_m,
             grade,
             air::density_kg_m3(elevation_m, self.task.weather),
             gravity::normal_gravity_m_s2(profile.lat_deg[node].to_radians(), elevation_m),
-            self.road.cells[node].headwind_ms,
+            self.ground.road.cells[node].headwind_ms,
         )
     }
 
@@ -312,8 +314,9 @@ impl Reasons<'_> {
     }
 }
 
-fn overlaps(candidate: &Candidate, climb: &Climb) -> bool {
-    candidate.end_m.min(climb.to_m) - candidate.start_m.max(climb.from_m) > 30.0
+/// The smallest sprocket that is sold with at least so many teeth: even ones (common practice, no source).
+fn sold_sprocket(teeth: f64) -> u32 {
+    2 * (teeth / 2.0 - 1e-6).ceil() as u32
 }
 
 fn starts_on(candidate: &Candidate, climb: &Climb) -> bool {

@@ -1,9 +1,11 @@
 //! The chosen plan ridden as a whole, arrival speeds and all, for the numbers that are shown.
 
 use super::assign::Pick;
-use super::candidates::{Candidate, RUN_IN_S};
-use super::{CostParts, Task};
-use crate::gearing::{Gear, effort};
+use super::candidates::{Candidate, Shift};
+use super::demand::Demand;
+use super::ground::{Ground, TURN_S, level_speed_ms};
+use super::{CostParts, Task, Way, ridden_rep};
+use crate::gearing::Gear;
 use crate::ride::{Moment, PUSH_OFF_SPEED_MS, Pace, Road, Sample, Until, advance};
 
 /// A rep on the road.
@@ -13,6 +15,8 @@ pub struct PlacedRep {
     pub rep: usize,
     /// Which block, from 0.
     pub block: usize,
+    /// Whether it is a maximal start; then power, cadence and torque are rough estimates.
+    pub maximal: bool,
     /// Numbers of the climbs it is ridden on.
     pub climbs: Vec<usize>,
     /// Where it starts along the route, in metres.
@@ -31,8 +35,10 @@ pub struct PlacedRep {
     pub speed_ms: f64,
     /// Mean grade, in per cent.
     pub grade_pct: f64,
-    /// The gear.
+    /// The gear at its start.
     pub gear: Gear,
+    /// Rear shifts on the way, in order.
+    pub shifts: Vec<Shift>,
     /// The cadence to aim for, in turns a minute.
     pub aim_rpm: f64,
     /// What it costs.
@@ -55,27 +61,21 @@ pub struct PlacedRep {
     pub recovery_after_s: Option<f64>,
     /// What of that time counts as recovery, in seconds.
     pub rest_after_s: Option<f64>,
+    /// What of it is riding to and fro until the recovery is long enough, in seconds.
+    pub waiting_after_s: f64,
     /// How the rider gets to the next rep.
-    pub recovery_how: RecoveryHow,
-    /// The cheapest other climbs for it, the plan around it unchanged.
+    pub recovery_how: Way,
+    /// The cheapest other climbs for it, the plan around it again the cheapest.
     pub others: Vec<Other>,
 }
 
 /// Another climb for a rep.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Other {
     /// The climb's number.
     pub climb: usize,
-    /// What speaks against it.
-    pub why: String,
-}
-
-/// How the rider gets from one rep to the next.
-#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
-pub enum RecoveryHow {
-    #[default]
-    /// On along the route, easy.
-    RideOn,
+    /// What the whole plan costs more with it, in seconds of work out of band; never negative.
+    pub more_s: f64,
 }
 
 /// The whole ride.
@@ -89,6 +89,8 @@ pub struct Totals {
     pub ascent_m: f64,
     /// Work in the reps, in seconds.
     pub work_s: f64,
+    /// Riding to and fro before the first rep until the warm-up is over, in seconds.
+    pub warm_up_waiting_s: f64,
     /// Whether the rider comes to walking pace somewhere.
     pub stalled: bool,
 }
@@ -103,71 +105,179 @@ pub struct Ridden {
 }
 
 /// Rides the route with the picked reps.
-pub fn ride(task: &Task, road: &Road, picks: &[Pick], by_demand: &[Vec<Candidate>]) -> Ridden {
-    let rider = task.rider;
+pub fn ride(task: &Task, ground: &Ground, picks: &[Pick], by_demand: &[Vec<Candidate>]) -> Ridden {
     let lowest = task.drive.lowest_development_m();
-    let easy = Pace::between_reps(rider, rider.easy_share, lowest);
-    let steady = Pace::between_reps(rider, rider.steady_share, lowest);
-    let ceiling_w = rider.recovery_ceiling_share * rider.threshold_w;
-    let mut ridden = Ridden::default();
-    let mut now = Moment {
-        distance_m: 0.0,
-        time_s: 0.0,
-        speed_ms: PUSH_OFF_SPEED_MS,
+    let mut rider = OnTheRoad {
+        task,
+        ground,
+        easy: Pace::between_reps(task.rider, task.rider.easy_share, lowest),
+        steady: Pace::between_reps(task.rider, task.rider.steady_share, lowest),
+        now: Moment {
+            distance_m: 0.0,
+            time_s: 0.0,
+            speed_ms: PUSH_OFF_SPEED_MS,
+        },
+        again_m: 0.0,
+        again_up_m: 0.0,
+        stalled: false,
     };
-    let mut stalled = false;
-    for (index, pick) in picks.iter().enumerate() {
+    let mut ridden = Ridden::default();
+    let mut last: Option<&Pick> = None;
+    for pick in picks {
         let candidate = &by_demand[pick.block][pick.choice];
-        let to_start = Until::Distance(candidate.start_m);
-        if index == 0 {
-            now = advance(road, now, &steady, to_start, |s| stalled |= s.stalled);
-        } else {
-            let demand = &task.demands[picks[index - 1].block];
-            let mut rest = Rest {
-                ceiling_w,
-                elapsed_s: 0.0,
-                counted_s: 0.0,
-            };
-            let easy_until_s = now.time_s + demand.recovery_at_most_s.unwrap_or(f64::INFINITY);
-            now = leg(road, now, &easy, candidate.start_m, easy_until_s, |s| {
-                rest.take(&s)
-            });
-            now = advance(road, now, &steady, to_start, |s| rest.take(&s));
-            if let Some(last) = ridden.reps.last_mut() {
-                last.recovery_after_s = Some(rest.elapsed_s);
-                last.rest_after_s = Some(rest.counted_s);
-                let over_s = rest.elapsed_s - demand.recovery_at_most_s.unwrap_or(f64::INFINITY);
-                last.cost.over_rest_s = task.rates.over_rest * over_s.max(0.0);
+        match (last, ridden.reps.last_mut()) {
+            (Some(before), Some(rep)) => {
+                let demand = &task.demands[before.block];
+                let way = pick.way.unwrap_or(Way::RideOn);
+                rider.recover(demand, way, candidate.start_m, rep);
             }
+            _ => ridden.total.warm_up_waiting_s = rider.warm_up(candidate.start_m),
         }
-        let (rep, after) = ride_rep(task, road, now, pick, candidate);
-        now = after;
+        let which = (pick.rep, pick.block);
+        let (rep, after) = ridden_rep::ride(task, &ground.road, rider.now, which, candidate);
+        rider.now = after;
         ridden.reps.push(rep);
+        last = Some(pick);
     }
-    if let Some(last) = picks.last() {
-        let rest_s = task.demands[last.block]
-            .recovery_at_most_s
-            .unwrap_or(f64::INFINITY);
-        now = leg(
-            road,
-            now,
-            &easy,
-            road.length_m(),
-            now.time_s + rest_s,
-            |s| stalled |= s.stalled,
-        );
-    }
-    now = advance(road, now, &steady, Until::Distance(road.length_m()), |s| {
-        stalled |= s.stalled
-    });
+    let rest_s = last.map_or(0.0, |p| longest_s(&task.demands[p.block]));
+    rider.home(rest_s);
     ridden.total = Totals {
-        duration_s: now.time_s,
-        distance_m: now.distance_m,
-        ascent_m: task.profile.ascent_descent_m().0,
+        duration_s: rider.now.time_s,
+        distance_m: rider.now.distance_m + rider.again_m,
+        ascent_m: task.profile.ascent_descent_m().0 + rider.again_up_m,
         work_s: ridden.reps.iter().map(|r| r.duration_s).sum(),
-        stalled,
+        warm_up_waiting_s: ridden.total.warm_up_waiting_s,
+        stalled: rider.stalled,
     };
     ridden
+}
+
+fn longest_s(demand: &Demand) -> f64 {
+    demand.recovery_at_most_s.unwrap_or(f64::INFINITY)
+}
+
+/// A rider between reps.
+struct OnTheRoad<'a> {
+    task: &'a Task<'a>,
+    ground: &'a Ground,
+    easy: Pace,
+    steady: Pace,
+    now: Moment,
+    /// Metres ridden besides the route itself.
+    again_m: f64,
+    /// Metres climbed besides the route itself.
+    again_up_m: f64,
+    stalled: bool,
+}
+
+impl OnTheRoad<'_> {
+    /// To the first rep, and to and fro there until the warm-up is over; how long the latter takes (s).
+    fn warm_up(&mut self, to_m: f64) -> f64 {
+        let (mut now, mut stalled) = (self.now, self.stalled);
+        now = advance(
+            &self.ground.road,
+            now,
+            &self.steady,
+            Until::Distance(to_m),
+            |s| {
+                stalled |= s.stalled;
+            },
+        );
+        (self.now, self.stalled) = (now, stalled);
+        let waiting_s = (self.task.warm_up_s - self.now.time_s).max(0.0);
+        self.wait(waiting_s, self.task.rider.steady_share);
+        waiting_s
+    }
+
+    /// From a rep's end to the next one's start, and what that says about the rep.
+    fn recover(&mut self, demand: &Demand, way: Way, to_m: f64, rep: &mut PlacedRep) {
+        let rider = self.task.rider;
+        let mut rest = Rest {
+            ceiling_w: rider.recovery_ceiling_share * rider.threshold_w,
+            elapsed_s: 0.0,
+            counted_s: 0.0,
+        };
+        match way {
+            Way::RideOn | Way::SoftPedal => {
+                let easy_until_s = self.now.time_s + longest_s(demand);
+                let road = &self.ground.road;
+                self.now = leg(road, self.now, &self.easy, to_m, easy_until_s, |s| {
+                    rest.take(&s);
+                });
+                self.now = advance(road, self.now, &self.steady, Until::Distance(to_m), |s| {
+                    rest.take(&s);
+                });
+            }
+            Way::RollBack => self.roll_back(to_m, &mut rest),
+        }
+        let waiting_s = if way == Way::RideOn {
+            0.0
+        } else {
+            (demand.recovery_at_least_s - rest.counted_s).max(0.0)
+        };
+        self.wait(waiting_s, rider.easy_share);
+        rest.elapsed_s += waiting_s;
+        rest.counted_s += waiting_s;
+        let rates = self.task.rates;
+        rep.cost.over_rest_s = rates.over_rest * (rest.elapsed_s - longest_s(demand)).max(0.0);
+        rep.cost.waiting_s = rates.waiting * waiting_s;
+        rep.cost.turning_s = if way == Way::RideOn {
+            0.0
+        } else {
+            rates.turning
+        };
+        rep.recovery_after_s = Some(rest.elapsed_s);
+        rep.rest_after_s = Some(rest.counted_s);
+        rep.waiting_after_s = waiting_s;
+        rep.recovery_how = way;
+    }
+
+    /// Turns, rolls back down, turns again.
+    fn roll_back(&mut self, to_m: f64, rest: &mut Rest) {
+        let Some(back) = &self.ground.back else {
+            return;
+        };
+        let top_m = self.now.distance_m;
+        let from = Moment {
+            distance_m: self.ground.back_m(top_m),
+            time_s: self.now.time_s + TURN_S,
+            speed_ms: PUSH_OFF_SPEED_MS,
+        };
+        let until = Until::Distance(self.ground.back_m(to_m));
+        let foot = advance(&back.road, from, &self.easy, until, |s| {
+            rest.take(&s);
+        });
+        rest.elapsed_s += 2.0 * TURN_S;
+        rest.counted_s += 2.0 * TURN_S;
+        self.now = Moment {
+            distance_m: to_m,
+            time_s: foot.time_s + TURN_S,
+            speed_ms: PUSH_OFF_SPEED_MS,
+        };
+        let z = |at_m: f64| self.task.profile.elevation_at_m(at_m);
+        self.again_m += 2.0 * (top_m - to_m).max(0.0);
+        self.again_up_m += (z(top_m) - z(to_m)).max(0.0);
+    }
+
+    /// To and fro on level road for a time (s), at a share of the threshold.
+    fn wait(&mut self, waiting_s: f64, share: f64) {
+        let power_w = share * self.task.rider.threshold_w;
+        self.now.time_s += waiting_s;
+        self.again_m += waiting_s * level_speed_ms(self.task, power_w);
+    }
+
+    /// From the last rep to the route's end: easy for a recovery, steady from there.
+    fn home(&mut self, rest_s: f64) {
+        let (road, mut stalled) = (&self.ground.road, self.stalled);
+        let easy_until_s = self.now.time_s + rest_s;
+        let mut now = self.now;
+        now = leg(road, now, &self.easy, road.length_m(), easy_until_s, |s| {
+            stalled |= s.stalled;
+        });
+        let end = Until::Distance(road.length_m());
+        now = advance(road, now, &self.steady, end, |s| stalled |= s.stalled);
+        (self.now, self.stalled) = (now, stalled);
+    }
 }
 
 /// Rides to a distance, or until a time if that comes first.
@@ -209,146 +319,5 @@ impl Rest {
         if sample.power_w <= self.ceiling_w {
             self.counted_s += sample.duration_s;
         }
-    }
-}
-
-fn ride_rep(
-    task: &Task,
-    road: &Road,
-    from: Moment,
-    pick: &Pick,
-    candidate: &Candidate,
-) -> (PlacedRep, Moment) {
-    let demand = &task.demands[pick.block];
-    let development_m = candidate.gear.development_m;
-    let speed_ms = effort::speed_ms(candidate.aim_rpm, development_m);
-    let pace = Pace::held(speed_ms, candidate.powers_w.0, candidate.powers_w.1);
-    let mut trace = Trace::default();
-    let after = advance(
-        road,
-        from,
-        &pace,
-        Until::Time(from.time_s + demand.work_s),
-        |s| trace.take(from.time_s, &s),
-    );
-    let duration_s = after.time_s - from.time_s;
-    let judged = trace.three_second_means(RUN_IN_S.min(0.5 * duration_s));
-    let cadences: Vec<f64> = judged
-        .iter()
-        .map(|m| effort::cadence_rpm(m.0, development_m))
-        .collect();
-    let powers: Vec<f64> = judged.iter().map(|m| m.1).collect();
-    let band = demand.bands.cadence_rpm;
-    let inside = cadences
-        .iter()
-        .filter(|c| (band.from - 0.05..=band.to + 0.05).contains(*c))
-        .count();
-    let run_m = after.distance_m - from.distance_m;
-    let power_w = trace.work_j / duration_s;
-    let whole_cadence = effort::cadence_rpm(trace.length_m / duration_s, development_m);
-    let torque_nm = effort::torque_nm(power_w * task.drive.crank_per_measured, whole_cadence);
-    let rise_m = task.profile.elevation_at_m(after.distance_m)
-        - task.profile.elevation_at_m(from.distance_m);
-    let rep = PlacedRep {
-        rep: pick.rep + 1,
-        block: pick.block,
-        climbs: climbs_between(task, from.distance_m, after.distance_m),
-        start_m: from.distance_m,
-        end_m: after.distance_m,
-        end_if_fast_m: candidate.end_if_fast_m.max(after.distance_m),
-        start_time_s: from.time_s,
-        duration_s,
-        entry_speed_ms: from.speed_ms,
-        speed_ms: trace.length_m / duration_s,
-        grade_pct: 100.0 * rise_m / run_m,
-        gear: candidate.gear,
-        aim_rpm: candidate.aim_rpm,
-        cost: candidate.cost,
-        power_w,
-        power_range_w: extremes(&powers),
-        cadence_rpm: cadences.iter().sum::<f64>() / cadences.len().max(1) as f64,
-        cadence_range_rpm: extremes(&cadences),
-        in_band_pct: 100.0 * inside as f64 / cadences.len().max(1) as f64,
-        torque_nm,
-        pedal_force_n: effort::pedal_force_n(torque_nm, task.drive.crank_mm),
-        recovery_after_s: None,
-        rest_after_s: None,
-        recovery_how: RecoveryHow::RideOn,
-        others: Vec::new(),
-    };
-    (rep, after)
-}
-
-/// Numbers of the climbs that a stretch touches for more than a few steps.
-fn climbs_between(task: &Task, from_m: f64, to_m: f64) -> Vec<usize> {
-    let overlap = |c: &crate::climbs::Climb| c.to_m.min(to_m) - c.from_m.max(from_m);
-    task.climbs
-        .climbs
-        .iter()
-        .filter(|c| overlap(c) > 3.0 * task.profile.spacing_m)
-        .map(|c| c.id)
-        .collect()
-}
-
-fn extremes(values: &[f64]) -> (f64, f64) {
-    let low = values.iter().copied().fold(f64::INFINITY, f64::min);
-    let high = values.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-    if low <= high { (low, high) } else { (0.0, 0.0) }
-}
-
-/// Speed and power over time in a rep.
-#[derive(Default)]
-struct Trace {
-    /// End of each stretch since the rep's start (s), metres along the slope and joules up to there.
-    marks: Vec<(f64, f64, f64)>,
-    length_m: f64,
-    work_j: f64,
-    last_speed_ms: Option<f64>,
-}
-
-impl Trace {
-    fn take(&mut self, rep_start_s: f64, sample: &Sample) {
-        let speed_ms =
-            0.5 * (self.last_speed_ms.unwrap_or(sample.to.speed_ms) + sample.to.speed_ms);
-        self.last_speed_ms = Some(sample.to.speed_ms);
-        self.length_m += speed_ms * sample.duration_s;
-        self.work_j += sample.power_w * sample.duration_s;
-        self.marks
-            .push((sample.to.time_s - rep_start_s, self.length_m, self.work_j));
-    }
-
-    /// Mean speed (m/s) and power (W) over each three seconds from a time on.
-    fn three_second_means(&self, from_s: f64) -> Vec<(f64, f64)> {
-        let end_s = self.marks.last().map_or(0.0, |m| m.0);
-        let windows = ((end_s - from_s) / 3.0 + 1e-6) as usize;
-        let mut means = Vec::with_capacity(windows);
-        let mut before = self.at(from_s);
-        for k in 1..=windows {
-            let now = self.at(from_s + 3.0 * k as f64);
-            means.push(((now.0 - before.0) / 3.0, (now.1 - before.1) / 3.0));
-            before = now;
-        }
-        means
-    }
-
-    /// Metres and joules at a time since the rep's start (s).
-    fn at(&self, time_s: f64) -> (f64, f64) {
-        let i = self
-            .marks
-            .partition_point(|m| m.0 < time_s)
-            .min(self.marks.len().saturating_sub(1));
-        let Some(after) = self.marks.get(i) else {
-            return (0.0, 0.0);
-        };
-        let before = if i > 0 {
-            self.marks[i - 1]
-        } else {
-            (0.0, 0.0, 0.0)
-        };
-        let share = ((time_s - before.0) / (after.0 - before.0).max(1e-9)).clamp(0.0, 1.0);
-        (
-            before.1 + share * (after.1 - before.1),
-            before.2 + share * (after.2 - before.2),
-        )
     }
 }

@@ -1,11 +1,11 @@
 //! The JSON documents. Fields may be added; none may change its meaning without a new number in the schema's name.
 
-use std::collections::BTreeMap;
-
 use schemars::JsonSchema;
 use serde::Serialize;
 
 use crate::gearing::Gear;
+
+pub use super::document_plan::*;
 
 /// A place along a route.
 #[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
@@ -297,143 +297,6 @@ pub struct GearEntry {
     pub suits: bool,
     /// Whether the chain runs askew.
     pub crossed: bool,
-}
-
-/// `hillwright.plan/1`: which climb suits each rep; with several routes, the best first.
-#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
-pub struct PlanDocument {
-    /// Always `hillwright.plan/1`.
-    pub schema: String,
-    /// The routes, best first.
-    pub routes: Vec<PlanEntry>,
-    /// What every plan says.
-    pub cautions: Vec<String>,
-}
-
-/// A plan on one route.
-#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
-pub struct PlanEntry {
-    /// The file it came from.
-    pub source: String,
-    /// The name the file gives it.
-    pub name: Option<String>,
-    /// Length, in metres.
-    pub length_m: f64,
-    /// Whether every rep is placed.
-    pub fits: bool,
-    /// Cost of the placed reps, in seconds of work out of band.
-    pub cost_s: f64,
-    /// The whole ride.
-    pub total: TotalEntry,
-    /// The placed reps.
-    pub reps: Vec<RepEntry>,
-    /// The reps without a place.
-    pub unplaced: Vec<UnplacedEntry>,
-    /// Where the elevations are from, and how good they are.
-    pub elevation: ElevationEntry,
-    /// Everything that was dropped, filled or guessed.
-    pub warnings: Vec<String>,
-    /// Every climb of the route, with whether it suits and why.
-    pub climbs: Vec<ClimbEntry>,
-}
-
-/// The whole ride.
-#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
-pub struct TotalEntry {
-    /// How long it takes, in seconds.
-    pub duration_s: f64,
-    /// How far it is, in metres.
-    pub distance_m: f64,
-    /// Metres climbed.
-    pub ascent_m: f64,
-    /// Work in the reps, in seconds.
-    pub work_s: f64,
-}
-
-/// A placed rep.
-#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
-pub struct RepEntry {
-    /// Which rep, from 1 over all blocks.
-    pub rep: usize,
-    /// Which block, from 1.
-    pub block: usize,
-    /// Numbers of the climbs it is ridden on.
-    pub climbs: Vec<usize>,
-    /// Where it starts.
-    pub start: Place,
-    /// Where the clock is expected to stop it.
-    pub end: Place,
-    /// Where the clock stops it if it is ridden as fast as the bands allow.
-    pub end_if_fast: Place,
-    /// Time since the ride's start at which it starts, in seconds.
-    pub start_time_s: f64,
-    /// How long it lasts, in seconds.
-    pub duration_s: f64,
-    /// Speed on arrival, in kilometres per hour.
-    pub entry_speed_kmh: f64,
-    /// Mean speed, in kilometres per hour.
-    pub speed_kmh: f64,
-    /// Mean grade, in per cent.
-    pub grade_pct: f64,
-    /// The gear.
-    pub gear: GearName,
-    /// Rear shifts within the rep.
-    pub shifts: Vec<ShiftEntry>,
-    /// The cadence to aim for, in turns a minute.
-    pub aim_rpm: f64,
-    /// The parts of its cost by name, in seconds of work out of band.
-    pub cost_parts_s: BTreeMap<String, f64>,
-    /// Mean power, in watts.
-    pub power_w: f64,
-    /// Lowest and highest three-second power after the run-in, in watts.
-    pub power_range_w: Range,
-    /// Mean cadence after the run-in, in turns a minute.
-    pub cadence_rpm: f64,
-    /// Lowest and highest three-second cadence after the run-in, in turns a minute.
-    pub cadence_range_rpm: Range,
-    /// Share of the time after the run-in with the cadence in its band, in per cent.
-    pub in_band_pct: f64,
-    /// Mean torque at the cranks, in newton metres.
-    pub torque_nm: f64,
-    /// That torque per kilogram of rider, in newton metres.
-    pub torque_nm_per_kg: f64,
-    /// Mean tangential pedal force, both legs together, in newtons.
-    pub pedal_force_n: f64,
-    /// Time to the next rep's start, in seconds; null after the last.
-    pub recovery_after_s: Option<f64>,
-    /// What of that counts as recovery, in seconds; null after the last.
-    pub rest_after_s: Option<f64>,
-    /// `ride on`, `roll back` or `soft pedal`.
-    pub recovery_how: String,
-    /// Other climbs for this rep, the plan around it unchanged.
-    pub others: Vec<OtherEntry>,
-}
-
-/// A rear shift within a rep.
-#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
-pub struct ShiftEntry {
-    /// Where.
-    pub at: Place,
-    /// The sprocket to shift to, in teeth.
-    pub sprocket: u32,
-}
-
-/// Another climb for a rep.
-#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
-pub struct OtherEntry {
-    /// The climb's number.
-    pub climb: usize,
-    /// What speaks for or against it.
-    pub why: String,
-}
-
-/// A rep without a place.
-#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
-pub struct UnplacedEntry {
-    /// Which rep, from 1 over all blocks.
-    pub rep: usize,
-    /// Why.
-    pub why: String,
 }
 
 /// `hillwright.tiles/1`: which elevation tiles routes need, and which are here.

@@ -6,10 +6,14 @@
 pub mod cautions;
 pub mod climbs;
 pub mod document;
+mod document_plan;
 pub mod gears;
 pub mod gears_svg;
+pub mod indoors;
 pub mod plan;
+mod plan_text;
 mod scale;
+pub mod squad;
 mod text;
 pub mod tiles;
 

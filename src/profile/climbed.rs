@@ -39,10 +39,10 @@ pub fn between(profile: &Profile, from: usize, to: usize) -> Climbed {
             gain.step(&belief, &dynamics, node > from && node <= to);
             belief.step(&dynamics);
         }
-        if seen.count > 0 {
-            if let (Some(lesson), _) = belief.weigh(seen, &dynamics, &mut doubts) {
-                gain.learn(&lesson, seen.offset_m);
-            }
+        if seen.count > 0
+            && let (Some(lesson), _) = belief.weigh(seen, &dynamics, &mut doubts)
+        {
+            gain.learn(&lesson, seen.offset_m);
         }
         if let Some(turn) = turns.next_if(|t| t.node == node) {
             belief.turn(turn.uneven);

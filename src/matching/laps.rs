@@ -1,0 +1,74 @@
+//! A loop ridden several times, as one long road.
+
+use super::{Plan, Task, plan};
+use crate::climbs::{Ascent, Climb, Climbs};
+use crate::profile::Profile;
+
+/// The cheapest plan on as few rounds of a loop as carry the set, at most so many; where none does, on as few as carry
+/// most of it.
+pub fn plan_in_laps(task: &Task, most: usize) -> Plan {
+    let mut best = plan(task);
+    for laps in 2..=most {
+        if best.fits {
+            break;
+        }
+        let profile = unrolled(task.profile, laps);
+        let climbs = repeated(task.climbs, laps, task.profile.length_m());
+        let longer = Task {
+            profile: &profile,
+            climbs: &climbs,
+            ..*task
+        };
+        let found = plan(&longer);
+        if found.reps.len() > best.reps.len() {
+            best = Plan { laps, ..found };
+        }
+    }
+    best
+}
+
+/// A profile ridden so many times; each round starts where the one before ended, also in elevation.
+fn unrolled(profile: &Profile, laps: usize) -> Profile {
+    let last = profile.nodes() - 1;
+    let repeat = |column: &[f64], step: f64| -> Vec<f64> {
+        (0..laps)
+            .flat_map(|lap| {
+                let from = usize::from(lap > 0);
+                column[from..].iter().map(move |v| v + lap as f64 * step)
+            })
+            .collect()
+    };
+    let rise_m = profile.elevation_m[last] - profile.elevation_m[0];
+    Profile {
+        lat_deg: repeat(&profile.lat_deg, 0.0),
+        lon_deg: repeat(&profile.lon_deg, 0.0),
+        bearing_rad: repeat(&profile.bearing_rad, 0.0),
+        given_m: repeat(&profile.given_m, profile.given_m[last]),
+        elevation_m: repeat(&profile.elevation_m, rise_m),
+        elevation_se_m: repeat(&profile.elevation_se_m, 0.0),
+        grade_pct: repeat(&profile.grade_pct, 0.0),
+        grade_se_pct: repeat(&profile.grade_se_pct, 0.0),
+        turns: Vec::new(),
+        observations: Vec::new(),
+        ..profile.clone()
+    }
+}
+
+/// The climbs of every round; each keeps its number.
+fn repeated(found: &Climbs, laps: usize, length_m: f64) -> Climbs {
+    let mut all = Climbs::default();
+    for lap in 0..laps {
+        let ahead_m = lap as f64 * length_m;
+        all.climbs.extend(found.climbs.iter().map(|c| Climb {
+            from_m: c.from_m + ahead_m,
+            to_m: c.to_m + ahead_m,
+            ..c.clone()
+        }));
+        all.ascents.extend(found.ascents.iter().map(|a| Ascent {
+            from_m: a.from_m + ahead_m,
+            to_m: a.to_m + ahead_m,
+            ..a.clone()
+        }));
+    }
+    all
+}

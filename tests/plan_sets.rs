@@ -1,0 +1,166 @@
+//! Sets of several kinds: blocks, maximal starts, shifts within reps; why a set does not fit and what would.
+#![allow(clippy::unwrap_used, reason = "a test that panics has failed")]
+
+mod support;
+
+use serde_json::Value;
+use support::hillwright;
+
+const LOOP: &str = "sample-routes/big-loop.gpx --rider sample-routes/rider.toml";
+
+fn document(arguments: &str, status: i32) -> Value {
+    let run = hillwright()
+        .arg("plan")
+        .args(arguments.split_whitespace())
+        .args(["--format", "json"])
+        .assert()
+        .code(status);
+    serde_json::from_slice(&run.get_output().stdout).unwrap()
+}
+
+fn text(arguments: &str, status: i32) -> String {
+    let run = hillwright()
+        .arg("plan")
+        .args(arguments.split_whitespace())
+        .assert()
+        .code(status);
+    let text = String::from_utf8(run.get_output().stdout.clone()).unwrap();
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+fn reps(document: &Value) -> Vec<Value> {
+    document["routes"][0]["reps"].as_array().unwrap().clone()
+}
+
+fn number(value: &Value, name: &str) -> f64 {
+    value[name].as_f64().unwrap()
+}
+
+#[test]
+fn blocks_follow_one_another_each_with_its_own_bands_and_rests() {
+    let plan = document(
+        &format!("{LOOP} --set tests/support/starts-reps-starts.toml"),
+        0,
+    );
+    let reps = reps(&plan);
+    let blocks: Vec<u64> = reps.iter().map(|r| r["block"].as_u64().unwrap()).collect();
+    assert_eq!(blocks, [1, 1, 1, 1, 1, 2, 2, 2, 3, 3, 4, 4, 4, 4, 4]);
+    assert!(
+        reps.windows(2)
+            .all(|w| number(&w[0], "start_time_s") < number(&w[1], "start_time_s"))
+    );
+    let rests = [120.0, 240.0, 360.0, 120.0];
+    for rep in &reps[..14] {
+        let block = rep["block"].as_u64().unwrap() as usize;
+        assert!(number(rep, "rest_after_s") >= rests[block - 1], "{rep}");
+    }
+    assert!(reps.iter().any(|r| r["recovery_how"] == "soft pedal"));
+    for rep in &reps[5..8] {
+        assert!((50.0..=60.0).contains(&number(rep, "cadence_rpm")), "{rep}");
+    }
+    for rep in &reps[8..10] {
+        assert!((60.0..=70.0).contains(&number(rep, "cadence_rpm")), "{rep}");
+    }
+}
+
+#[test]
+fn maximal_starts_go_where_the_road_is_gentle() {
+    let plan = document(
+        &format!("{LOOP} --set tests/support/starts-reps-starts.toml"),
+        0,
+    );
+    for rep in reps(&plan).iter().filter(|r| r["maximal"] == true) {
+        assert!((-0.8..=4.3).contains(&number(rep, "grade_pct")), "{rep}");
+        assert_eq!(number(rep, "duration_s"), 10.0);
+        let rise_m = number(&rep["end"], "elevation_m") - number(&rep["start"], "elevation_m");
+        assert!(rise_m > -1.0, "{rep}");
+    }
+}
+
+#[test]
+fn a_rear_shift_is_made_where_one_gear_can_not_hold_the_band() {
+    let plan = document(
+        &format!("{LOOP} --reps 4 --work 6:00 --rest 4:00 --power 200..220 --cadence 53..57"),
+        0,
+    );
+    let reps = reps(&plan);
+    let shifting: Vec<&Value> = reps
+        .iter()
+        .filter(|r| r["shifts"] != serde_json::json!([]))
+        .collect();
+    assert!(!shifting.is_empty());
+    for rep in shifting {
+        let (start, end) = (
+            number(&rep["start"], "distance_m"),
+            number(&rep["end"], "distance_m"),
+        );
+        let mut sprocket = rep["gear"]["sprocket"].clone();
+        for shift in rep["shifts"].as_array().unwrap() {
+            let at = number(&shift["at"], "distance_m");
+            assert!(at > start && at < end, "{rep}");
+            assert_ne!(shift["sprocket"], sprocket);
+            sprocket = shift["sprocket"].clone();
+        }
+        assert!(number(&rep["cost_parts_s"], "shifts") > 0.0);
+    }
+    let words = text(
+        &format!("{LOOP} --reps 4 --work 6:00 --rest 4:00 --power 200..220 --cadence 53..57"),
+        0,
+    );
+    assert!(words.contains(" km 34×"), "{words}");
+}
+
+#[test]
+fn what_would_make_a_set_fit_does() {
+    let watch = "sample-routes/big-loop-watch.gpx --rider sample-routes/rider.toml --reps 6 --rest 4:00..9:00 \
+                 --power 190..225 --cadence 50..60 --warm-up 20:00";
+    let plan = document(&format!("{watch} --work 4:00"), 1);
+    let changes = plan["routes"][0]["would_fit_with"].as_array().unwrap();
+    let shorter = changes
+        .iter()
+        .find_map(|c| c.as_str().unwrap().strip_prefix("reps of "))
+        .unwrap();
+    document(&format!("{watch} --work {shorter}"), 0);
+    assert!(text(&format!("{watch} --work 4:00"), 1).contains("It would fit with: "));
+}
+
+#[test]
+fn a_climb_that_is_not_used_says_the_number_that_decides() {
+    let words = text(
+        &format!("{LOOP} --reps 3 --work 7:00 --rest 4:00 --power 190..225 --cadence 50..60"),
+        0,
+    );
+    assert!(
+        words.contains("too short: 2:50 at 225 W, you need 7:00"),
+        "{words}"
+    );
+    let words = text(
+        &format!("{LOOP} --reps 3 --work 3:00 --rest 4:00 --power 190..225 --cadence 65..75"),
+        0,
+    );
+    assert!(
+        words.contains("too steep for the gearing: 11.8 % at 225 W turns"),
+        "{words}"
+    );
+    assert!(
+        words.contains("rpm in your easiest gear, 34×30; 34×3"),
+        "{words}"
+    );
+}
+
+#[test]
+fn the_set_itself_is_looked_at() {
+    let plan = document(
+        &format!("{LOOP} --reps 8 --work 6:00 --rest 2:00 --power 190..225 --cadence 38..60"),
+        0,
+    );
+    let notes = plan["session_notes"].to_string();
+    for words in [
+        "down to 38 rpm",
+        "48:00 of low-cadence work",
+        "Nimmerichter",
+        "no gain over free cadence",
+    ] {
+        assert!(notes.contains(words), "{words}: {notes}");
+    }
+}
