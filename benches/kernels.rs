@@ -7,7 +7,7 @@
 use divan::{Bencher, black_box};
 use hillwright::climbs::{self, Rule};
 use hillwright::gearing::{Band, Bands, Drive, chart};
-use hillwright::matching::{self, Demand, Rates, Task};
+use hillwright::matching::{self, Demand, Rates, Task, Wishes};
 use hillwright::prescription::{EXAMPLE_RIDER, EXAMPLE_SET, RiderFile, parse_rider, parse_set};
 use hillwright::profile::Profile;
 use hillwright::ride::{Cell, Moment, Pace, Road, Until, Weather, advance};
@@ -125,7 +125,7 @@ fn plan_on_the_loop(bencher: Bencher) {
         return;
     };
     let found = climbs::find(&profile, &Rule::default());
-    let (weather, rates) = (Weather::default(), Rates::default());
+    let (weather, rates, wishes) = (Weather::default(), Rates::default(), Wishes::default());
     let task = Task {
         profile: &profile,
         climbs: &found,
@@ -135,6 +135,7 @@ fn plan_on_the_loop(bencher: Bencher) {
         demands: &demands,
         warm_up_s: set.warm_up_s,
         rates: &rates,
+        wishes: &wishes,
     };
     bencher.bench_local(|| matching::plan(black_box(&task)));
 }

@@ -9,6 +9,9 @@ pub mod pieces;
 pub mod steady;
 pub mod stretches;
 
+#[cfg(test)]
+mod tests;
+
 pub use ascents::{Ascent, Shape};
 pub use steady::{Climb, Rule};
 

@@ -68,7 +68,9 @@ fn ranking(document: &PlanDocument, paper: &Paper) -> String {
 fn route_text(route: &PlanEntry, paper: &Paper) -> String {
     let mut out = title(&route.source, route.name.as_deref());
     let all = route.reps.len() + route.unplaced.len();
-    let verdict = if route.fits {
+    let verdict = if route.fits && all == 1 {
+        "The rep fits.".to_owned()
+    } else if route.fits {
         format!("All {all} reps fit.")
     } else if route.reps.is_empty() {
         format!("None of {all} reps fits.")
@@ -91,7 +93,12 @@ fn route_text(route: &PlanEntry, paper: &Paper) -> String {
     if !route.unplaced.is_empty() {
         out += "\nReps without a place:\n";
         for (reps, why) in grouped(&route.unplaced) {
-            out += &paper.wrapped(&format!("- rep {reps}: {why}."), 2);
+            let word = if reps.contains(['–', ',']) {
+                "reps"
+            } else {
+                "rep"
+            };
+            out += &paper.wrapped(&format!("- {word} {reps}: {why}."), 2);
         }
     }
     if let Some(tie) = &route.near_tie {
@@ -219,7 +226,7 @@ fn numbers_text(numbers: &[usize]) -> String {
             if a == b {
                 a.to_string()
             } else {
-                format!("{a}–{b}")
+                format!("reps {a}–{b}")
             }
         })
         .collect();

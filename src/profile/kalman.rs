@@ -238,8 +238,8 @@ impl Belief {
 
     /// Takes in an observation unless it is too far off to be true; says what it taught, and its cost (see [`Lesson::cost`]).
     ///
-    /// A road can't jump, so an elevation that is [`DISBELIEF_SD`] standard deviations off is a bad fix and teaches
-    /// nothing. When [`PATIENCE`] of them have come on end (counted in `doubts`), it was the belief that was wrong.
+    /// A road can't jump, so an elevation that is `DISBELIEF_SD` standard deviations off is a bad fix and teaches
+    /// nothing. When `PATIENCE` of them have come on end (counted in `doubts`), it was the belief that was wrong.
     pub fn weigh(
         &mut self,
         seen: &Observation,

@@ -16,9 +16,14 @@ const PRIOR: [(f64, f64); 3] = [
     (-2.5, 1.0), // ln of 0.08 m
 ];
 /// Nodes that are looked at, in chunks spread over the road; more would only make the estimate finer than it need be.
-const MOST_NODES: usize = 1500;
+const MOST_NODES: usize = 2400;
+/// The error is never taken for more than this many times the first guess: on a few hundred metres of path a whole hill could be
+/// taken for error. A satellite fix's is twice what second differences say.
+const MOST_GROWTH: f64 = 2.5;
+/// The estimate is sought to this precision of its logarithm.
+const FINEST: f64 = 0.04;
 /// Length of a chunk, in nodes.
-const CHUNK_NODES: usize = 250;
+const CHUNK_NODES: usize = 300;
 
 /// Estimates the noise again from a recording cut at its turns, starting from an earlier estimate.
 pub fn refine(
@@ -32,12 +37,12 @@ pub fn refine(
     let natural = |logs: &[f64; 3]| [logs[0], 2.0 * logs[0] - logs[1], logs[2]];
     let as_noise = |logs: &[f64; 3]| {
         let [sd, correlation, remainder] = natural(logs).map(f64::exp);
-        Noise {
-            sd_m: sd,
-            correlation_m: correlation,
-            reach: correlation * lapse_per_m,
-            remainder_sd_m: remainder,
-        }
+        Noise::within_bounds(
+            sd.min(MOST_GROWTH * before.sd_m),
+            correlation,
+            lapse_per_m,
+            remainder,
+        )
     };
     let chunks = chunks(observations.len());
     let misfit = |logs: &[f64; 3]| {
@@ -60,6 +65,7 @@ pub fn refine(
             (before.sd_m * before.sd_m / before.correlation_m).ln(),
             before.remainder_sd_m.ln(),
         ],
+        FINEST,
     ))
 }
 
@@ -79,7 +85,12 @@ fn chunks(nodes: usize) -> Vec<(usize, usize)> {
 }
 
 /// Minus twice the logarithm of the likelihood of the observations, the first of which is node `from`.
-fn cost(observations: &[Observation], from: usize, mut dynamics: Dynamics, turns: &[Turn]) -> f64 {
+pub(super) fn cost(
+    observations: &[Observation],
+    from: usize,
+    mut dynamics: Dynamics,
+    turns: &[Turn],
+) -> f64 {
     let first = observations
         .iter()
         .find(|o| o.count > 0)

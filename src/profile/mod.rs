@@ -16,6 +16,9 @@ pub mod places;
 pub mod smoother;
 pub mod turns;
 
+#[cfg(test)]
+pub(crate) mod tests;
+
 pub use kalman::{Dynamics, Observation};
 pub use noise::Noise;
 pub use turns::Turn;
@@ -124,7 +127,12 @@ impl Profile {
         let line = observe::even_line(&track, SPACING_M);
         let observations = observe::gather(&track, line.spacing_m, line.lat_deg.len());
         let noise = noise::estimate(&observations, line.spacing_m);
-        let rough = turns::find(&observations, line.spacing_m, &noise, turns::Effort::ROUGH);
+        let rough = turns::find(
+            &observations,
+            line.spacing_m,
+            &noise,
+            turns::Effort::for_noise(&noise),
+        );
         let noise = likelihood::refine(&observations, line.spacing_m, &noise, &rough);
         let mut turns = turns::find(
             &observations,

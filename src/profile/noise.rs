@@ -71,15 +71,15 @@ pub fn estimate(observations: &[Observation], spacing_m: f64) -> Noise {
     let blocks = blocks(&elevation_m, &lags, spacing_m);
     let steady = mean_squares(&steadiest(&blocks, &lags, spacing_m), &lags, spacing_m);
     let noise_fit = |logs: &[f64; 4]| misfit(logs, &steady, &PRIOR);
-    let found = from_logs(&descend(noise_fit, PRIOR.map(|(centre, _)| centre)));
+    let found = from_logs(&descend(noise_fit, PRIOR.map(|(centre, _)| centre), 0.01));
     let lapse: f64 =
         observations.iter().map(|o| o.lapse).sum::<f64>() / (observations.len() as f64 * spacing_m);
-    Noise {
-        sd_m: found.sd_m,
-        correlation_m: found.correlation_m,
-        reach: found.correlation_m * lapse.max(1e-3),
-        remainder_sd_m: found.remainder_sd_m,
-    }
+    Noise::within_bounds(
+        found.sd_m,
+        found.correlation_m,
+        lapse.max(1e-3),
+        found.remainder_sd_m,
+    )
 }
 
 /// A block of road: its mean grade, and the mean square of its second differences at each lag (m²).
@@ -178,7 +178,27 @@ fn misfit(logs: &[f64; 4], seen: &[(f64, f64)], prior: &[(f64, f64); 4]) -> f64 
     data + open
 }
 
+/// No elevation is believed to be better than this, in metres; an exact line would otherwise leave the filter dividing by nothing.
+const LEAST_SD_M: f64 = 0.02;
+/// A correlation over less than this is a remainder, over more a drift that no grade notices, in metres.
+const CORRELATION_M: std::ops::RangeInclusive<f64> = 5.0..=2000.0;
+
 impl Noise {
+    pub(super) fn within_bounds(
+        sd_m: f64,
+        correlation_m: f64,
+        lapse_per_m: f64,
+        remainder_sd_m: f64,
+    ) -> Self {
+        let correlation_m = correlation_m.clamp(*CORRELATION_M.start(), *CORRELATION_M.end());
+        Noise {
+            sd_m: sd_m.max(LEAST_SD_M),
+            correlation_m,
+            reach: correlation_m * lapse_per_m,
+            remainder_sd_m: remainder_sd_m.max(LEAST_SD_M),
+        }
+    }
+
     /// What the recording looks like, in a sentence.
     pub fn in_words(&self) -> String {
         let total = self.total_sd_m();
@@ -198,7 +218,7 @@ impl Noise {
         self.sd_m.hypot(self.remainder_sd_m)
     }
 
-    /// Variance of a rise between two places, each known no better than to [`PLACE_M`], in m²: where the road turns is known no
+    /// Variance of a rise between two places, each known no better than to `PLACE_M`, in m²: where the road turns is known no
     /// better than to where the turn rises out of the error.
     pub fn place_m2(&self) -> f64 {
         let changes = 1.0 - (-PLACE_M / self.correlation_m).exp();
@@ -271,11 +291,12 @@ fn from_logs(logs: &[f64; 4]) -> Spectrum {
 pub(super) fn descend<const N: usize>(
     misfit: impl Fn(&[f64; N]) -> f64,
     start: [f64; N],
+    finest: f64,
 ) -> [f64; N] {
     let mut best = start;
     let mut lowest = misfit(&best);
     let mut step = 0.8;
-    while step > 0.01 {
+    while step > finest {
         let mut improved = false;
         for axis in 0..N {
             for sign in [1.0, -1.0] {

@@ -45,11 +45,14 @@ pub fn smooth(observations: &[Observation], mut dynamics: Dynamics, turns: &[Tur
             backward.unlearn(lesson, observations[i].offset_m);
         }
         dynamics.towards(&observations[i]);
-        backward.unstep(&dynamics, belief.uneven);
+        if i > 0 {
+            backward.unstep(&dynamics, forward[i - 1].0.uneven);
+        }
     }
     smooth
 }
 
+/// What is believed at each node from what was recorded up to it, the turn there taken, and what the node taught.
 pub(super) fn filter(
     observations: &[Observation],
     mut dynamics: Dynamics,
@@ -72,10 +75,10 @@ pub(super) fn filter(
         if seen.count > 0 {
             (learned, _) = belief.weigh(seen, &dynamics, &mut doubts);
         }
-        forward.push((belief, learned));
         if let Some(turn) = turns.next_if(|t| t.node == i) {
             belief.turn(turn.uneven);
         }
+        forward.push((belief, learned));
     }
     forward
 }

@@ -28,11 +28,6 @@ pub struct Effort {
 }
 
 impl Effort {
-    /// Enough to measure the noise by.
-    pub const ROUGH: Effort = Effort {
-        slack: 3.0,
-        most: 24,
-    };
     /// Enough where a turn shows within some tens of metres.
     const FINE: Effort = Effort {
         slack: 3.0,

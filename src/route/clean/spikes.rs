@@ -1,6 +1,6 @@
 //! Fixes far off the line: out and back again, as nobody rides.
 
-use super::line::{Count, Line, Note};
+use super::line::{Count, Line, Note, median};
 
 /// No rider goes faster (108 km/h), so a step that needs more is wrong.
 const IMPOSSIBLE_M_S: f64 = 30.0;
@@ -21,6 +21,15 @@ const NEEDLE_WIDTH_SHARE: f64 = 0.25;
 const RETRACED_M: f64 = 2.0;
 const RETRACED_NEEDLE_M: f64 = 500.0;
 const RETRACED_NEEDLE_STEPS: f64 = 30.0;
+/// Out and back again is a stray fix if it makes the way so many times as long, and both legs are ridden so many times as fast
+/// as the steps around, and by so much more in metres a second: round a hairpin or a turning place nobody speeds up.
+const DETOUR: f64 = 2.5;
+/// See [`DETOUR`].
+const OUT_OF_PACE: f64 = 2.5;
+/// See [`DETOUR`].
+const OUT_OF_PACE_M_S: f64 = 2.0;
+/// Steps on each side whose median speed is the pace.
+const PACE_STEPS: usize = 5;
 /// On a mountain road the ends of a hairpin differ in elevation: by more than this share of the way between them, over
 /// some error, it is a road. The ends of a needle are two neighbouring fixes on one.
 const HAIRPIN_GRADE: f64 = 0.2;
@@ -80,7 +89,8 @@ fn end_of_spike(line: &Line, at: usize, typical_m: f64) -> Option<usize> {
     let inside = (at + 2..=last).take_while(|after| !line.opens[*after]);
     let mut ends = inside.filter(|after| line.between_m(after - 1, *after) >= LEAST_SPIKE_M);
     ends.find(|after| {
-        is_impossible(line, at, *after) || (*after == at + 2 && is_needle(line, at, typical_m))
+        is_impossible(line, at, *after)
+            || (*after == at + 2 && (is_needle(line, at, typical_m) || is_out_of_pace(line, at)))
     })
 }
 
@@ -101,6 +111,27 @@ fn is_impossible(line: &Line, at: usize, after: usize) -> bool {
             < line
                 .between_m(at, at + 1)
                 .min(line.between_m(after - 1, after))
+}
+
+/// One point out and back again at a multiple of the pace around it, between two that are near one another: what a stray fix
+/// looks like in a recording with some seconds between points, where no step is impossibly fast.
+fn is_out_of_pace(line: &Line, at: usize) -> bool {
+    let [a, b, c] = [at, at + 1, at + 2];
+    let detour_m = line.between_m(a, b) + line.between_m(b, c);
+    if detour_m < DETOUR * line.between_m(a, c) {
+        return false;
+    }
+    let before = at.saturating_sub(PACE_STEPS)..at;
+    let after = c..(c + PACE_STEPS).min(line.points.len() - 1);
+    let around = before.chain(after).filter(|i| !line.opens[i + 1]);
+    let Some(pace) = median(around.filter_map(|i| line.speed_m_s(i, i + 1)).collect()) else {
+        return false;
+    };
+    let least = OUT_OF_PACE * pace + OUT_OF_PACE_M_S;
+    [(a, b), (b, c)].iter().all(|(from, to)| {
+        line.speed_m_s(*from, *to)
+            .is_some_and(|speed| speed > least)
+    })
 }
 
 /// One point far out between two that are near one another.
