@@ -168,3 +168,19 @@ impl Around {
         0.5 + 0.5 * (1.0 - added_m2 / square_m2).max(0.0).sqrt()
     }
 }
+/// A length this share longer than the road is worth telling.
+const TOLD_SHARE: f64 = 0.002;
+
+/// What to tell of a track of a length as given (metres) on a road of another length (metres).
+pub(super) fn remark(given_m: f64, road_m: f64) -> Option<String> {
+    let longer = given_m / road_m - 1.0;
+    (longer >= TOLD_SHARE).then(|| {
+        format!(
+            "the receiver's jitter makes the track {:.1} % longer than the road: {:.2} km as given, {:.2} km ridden; \
+             grades and times are the road's, places are told along the route as given",
+            100.0 * longer,
+            given_m / 1000.0,
+            road_m / 1000.0
+        )
+    })
+}

@@ -142,7 +142,9 @@ impl Profile {
         );
         places::settle(&observations, line.spacing_m, &noise, &mut turns);
         let smooth = smoother::smooth(&observations, Dynamics::new(line.spacing_m, &noise), &turns);
-        let warnings = noise.remarks();
+        let mut warnings = noise.remarks();
+        let road_m = line.spacing_m * (line.lat_deg.len() - 1) as f64;
+        warnings.extend(jitter::remark(route.length_m, road_m));
         Ok(Profile {
             spacing_m: line.spacing_m,
             lat_deg: line.lat_deg,
