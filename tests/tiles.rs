@@ -336,3 +336,24 @@ fn recorded_elevations_are_used_unless_tiles_are_asked_for() {
         "tiles"
     );
 }
+
+#[test]
+fn elevations_from_tiles_are_stated_no_surer_than_tiles_are() {
+    let arguments = "climbs sample-routes/big-loop.gpx --elevation tiles --format json";
+    let run = hillwright(&arguments.split(' ').collect::<Vec<_>>())
+        .assert()
+        .code(0);
+    let document: serde_json::Value = serde_json::from_slice(&run.get_output().stdout).unwrap();
+    let route = &document["routes"][0];
+    assert!(route["elevation"]["noise_m"].as_f64().unwrap() >= 2.0);
+    for climb in route["climbs"].as_array().unwrap() {
+        // Two ends that are each 2 m off make a mean grade over this length that uncertain; less only if what lies between
+        // the ends tells much more than they do.
+        let length_m = climb["length_m"].as_f64().unwrap();
+        let by_ends_pct = 100.0 * 2.0 * 2f64.sqrt() / length_m;
+        assert!(
+            climb["grade_se_pct"].as_f64().unwrap() >= 0.5 * by_ends_pct,
+            "{climb}"
+        );
+    }
+}

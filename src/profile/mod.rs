@@ -133,7 +133,8 @@ impl Profile {
             &noise,
             turns::Effort::for_noise(&noise),
         );
-        let noise = likelihood::refine(&observations, line.spacing_m, &noise, &rough);
+        let noise = likelihood::refine(&observations, line.spacing_m, &noise, &rough)
+            .at_least(route.elevation_sd_m);
         let mut turns = turns::find(
             &observations,
             line.spacing_m,
@@ -142,7 +143,12 @@ impl Profile {
         );
         places::settle(&observations, line.spacing_m, &noise, &mut turns);
         let smooth = smoother::smooth(&observations, Dynamics::new(line.spacing_m, &noise), &turns);
-        let mut warnings = noise.remarks();
+        // Where it is known from elsewhere how good the elevations are, that has been told.
+        let mut warnings = if route.elevation_sd_m > 0.0 {
+            Vec::new()
+        } else {
+            noise.remarks()
+        };
         let road_m = line.spacing_m * (line.lat_deg.len() - 1) as f64;
         warnings.extend(jitter::remark(route.length_m, road_m));
         Ok(Profile {

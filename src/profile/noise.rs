@@ -183,6 +183,9 @@ const LEAST_SD_M: f64 = 0.02;
 /// A correlation over less than this is a remainder, over more a drift that no grade notices, in metres.
 const CORRELATION_M: std::ops::RangeInclusive<f64> = 5.0..=2000.0;
 
+/// Distance over which the error of a terrain model is correlated, in metres: about that between its samples.
+pub const GROUND_M: f64 = 80.0;
+
 impl Noise {
     pub(super) fn within_bounds(
         sd_m: f64,
@@ -211,6 +214,21 @@ impl Noise {
             "elevation noise ±{total:.1} m over {:.0} m of road: {kind}",
             self.correlation_m
         )
+    }
+
+    /// The same noise, but of at least a standard deviation (metres) that is known from elsewhere. Smooth elevations, as tiles give
+    /// between their samples, hide their error; it is then correlated over [`GROUND_M`].
+    pub fn at_least(self, sd_m: f64) -> Noise {
+        if self.sd_m >= sd_m {
+            return self;
+        }
+        let lapse_per_m = self.reach / self.correlation_m;
+        Noise {
+            sd_m,
+            correlation_m: GROUND_M,
+            reach: GROUND_M * lapse_per_m,
+            ..self
+        }
     }
 
     /// Standard deviation of a single recorded elevation, in metres.

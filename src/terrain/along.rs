@@ -11,6 +11,9 @@ const STEP_M: f64 = 30.0;
 /// How far apart a route's line and the tile's ground may be sideways, in metres. The radar's own place is good to 7 to 13 m nine times in ten
 /// (Rodríguez, Morris and Belz, Photogramm. Eng. Remote Sens. 72, 2006, 249–260); the line adds a few.
 const SIDEWAYS_M: f64 = 10.0;
+/// Standard deviation of a tile's elevation against its neighbourhood's on level ground, in metres (common practice for radar
+/// terrain models, no source; the published absolute errors are larger, but shift whole hills).
+const TILE_SD_M: f64 = 2.0;
 /// Slope across the road (rise over run) from which it is told: there [`SIDEWAYS_M`] is 2 m of elevation, as much as all other errors.
 const STEEP_ACROSS: f64 = 0.2;
 
@@ -61,6 +64,17 @@ impl TileElevations {
             .filter(|s| s.slope_across.abs() > STEEP_ACROSS)
             .count();
         steep as f64 / self.samples.len().max(1) as f64
+    }
+
+    /// How far the ground of the tiles is from the road, as a standard deviation over the route, in metres: what tiles are off
+    /// everywhere, and the slope across the road.
+    pub fn error_m(&self) -> f64 {
+        let across: f64 = self
+            .samples
+            .iter()
+            .map(|s| s.error_across_m().powi(2))
+            .sum();
+        (TILE_SD_M * TILE_SD_M + across / self.samples.len().max(1) as f64).sqrt()
     }
 
     /// What a rider should know of them, in sentences.
@@ -213,6 +227,7 @@ pub(super) fn with_ground(route: &Route, ground: &TileElevations) -> Route {
     let mut merged = Route {
         points: Vec::new(),
         sensors: Sensors::default(),
+        elevation_sd_m: ground.error_m(),
         ..route.clone()
     };
     let mut columns = Columns::default();

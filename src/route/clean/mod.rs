@@ -85,6 +85,7 @@ fn route(line: Line, distances_m: Vec<f64>, notes: Vec<Note>, source: &str) -> R
         sensors: line.sensors,
         length_m,
         is_loop,
+        elevation_sd_m: 0.0,
         warnings,
     }
 }
