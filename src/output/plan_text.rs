@@ -93,12 +93,7 @@ fn route_text(route: &PlanEntry, paper: &Paper) -> String {
     if !route.unplaced.is_empty() {
         out += "\nReps without a place:\n";
         for (reps, why) in grouped(&route.unplaced) {
-            let word = if reps.contains(['–', ',']) {
-                "reps"
-            } else {
-                "rep"
-            };
-            out += &paper.wrapped(&format!("- {word} {reps}: {why}."), 2);
+            out += &paper.wrapped(&format!("- {reps}: {why}."), 2);
         }
     }
     if let Some(tie) = &route.near_tie {
@@ -200,7 +195,7 @@ fn between(reps: &[RepEntry]) -> Vec<String> {
             format!("{} to {} of it", duration_text(least), duration_text(most))
         };
         let text = what.replace("{}", &fro);
-        Some(format!("After rep {}: {text}.", numbers_text(&numbers)))
+        Some(format!("After {}: {text}.", which_reps(&numbers)))
     };
     let back = "turn round, roll back down, turn again below the start, and ride easy to and fro there until it is time ({})";
     let soft = "soft-pedal to and fro on the level road on the way to the next start until it is time ({})";
@@ -209,6 +204,12 @@ fn between(reps: &[RepEntry]) -> Vec<String> {
         .filter_map(|(how, what)| told(how, what))
         .map(|line| line.replace(" until it is time ()", " if it is early"))
         .collect()
+}
+
+/// Numbers of reps with the word before them.
+fn which_reps(numbers: &[usize]) -> String {
+    let word = if numbers.len() == 1 { "rep" } else { "reps" };
+    format!("{word} {}", numbers_text(numbers))
 }
 
 /// Numbers in a row, neighbours as a span.
@@ -226,7 +227,7 @@ fn numbers_text(numbers: &[usize]) -> String {
             if a == b {
                 a.to_string()
             } else {
-                format!("reps {a}–{b}")
+                format!("{a}–{b}")
             }
         })
         .collect();
@@ -364,6 +365,6 @@ fn grouped(unplaced: &[UnplacedEntry]) -> Vec<(String, String)> {
     }
     groups
         .into_iter()
-        .map(|(reps, why)| (numbers_text(&reps), why.to_owned()))
+        .map(|(reps, why)| (which_reps(&reps), why.to_owned()))
         .collect()
 }
