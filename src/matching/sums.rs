@@ -3,6 +3,7 @@
 use super::candidates::{Candidate, RUN_IN_S, Shift};
 use super::cost::{BEST_GRADES, CostParts, Rates};
 use super::{Demand, Task};
+use crate::climbs::Rule;
 use crate::gearing::{Band, Gear, effort};
 use crate::ride::Road;
 use crate::ride::motion::STALL_SPEED_MS;
@@ -175,7 +176,7 @@ impl Way<'_> {
         let spread = (mean(&sums.grade_squared_s) - grade * grade)
             .max(0.0)
             .sqrt();
-        let tolerance = 0.2 * (grade.abs() + 0.01);
+        let tolerance = Rule::default().tolerance(grade);
         let crank_w = power * self.task.drive.crank_per_measured;
         let torque_s = bands
             .torque_nm
