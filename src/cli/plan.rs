@@ -10,7 +10,7 @@ use crate::climbs::{self, Climbs};
 use crate::gearing::Drive;
 use crate::matching::{self, Demand, Rates, Task, Wishes, nearest, session, squad};
 use crate::output;
-use crate::output::document::{PlanEntry, SquadEntry};
+use crate::output::document::{AskedEntry, PlanEntry, SquadEntry};
 use crate::prescription::{RiderFile, Set, block_from_flags};
 use crate::ride::Weather;
 
@@ -57,7 +57,7 @@ pub(super) fn run(arguments: &PlanArguments) -> Result<Outcome, Failure> {
     };
     let notes = session::notes(&order.demands, order.rider.rider.threshold_w);
     print::answer(
-        &output::plan::document(entries, squad, indoors, notes),
+        &output::plan::document(order.asked(), entries, squad, indoors, notes),
         &arguments.answer,
         output::plan::text,
         &[],
@@ -118,6 +118,10 @@ impl Order {
             weather: Weather::default(),
             rates: Rates::default(),
         })
+    }
+
+    fn asked(&self) -> AskedEntry {
+        output::asked::asked_entry(&self.name, &self.rider, self.set.warm_up_s, &self.demands)
     }
 
     fn check_wishes(&self, graded: &Graded, climbs: &Climbs) -> Result<(), Failure> {

@@ -12,6 +12,8 @@ use super::document::{AimedBand, ClimbEntry, ElevationEntry, GearName, Place, Ra
 pub struct PlanDocument {
     /// Always `hillwright.plan/1`.
     pub schema: String,
+    /// The rider and the set that it was made for.
+    pub asked: AskedEntry,
     /// The routes, best first.
     pub routes: Vec<PlanEntry>,
     /// With several riders: who rides where; only then.
@@ -23,6 +25,46 @@ pub struct PlanDocument {
     pub session_notes: Vec<String>,
     /// What every plan says.
     pub cautions: Vec<String>,
+}
+
+/// What a plan was made for.
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+pub struct AskedEntry {
+    /// The rider's name, or the file's.
+    pub rider: String,
+    /// Mass of the rider, in kilograms.
+    pub rider_mass_kg: f64,
+    /// Threshold power, in watts.
+    pub threshold_w: f64,
+    /// Time above this power is not recovery, in watts.
+    pub recovery_ceiling_w: f64,
+    /// No rep starts before this much riding, in seconds.
+    pub warm_up_s: f64,
+    /// The blocks of the set, in order.
+    pub blocks: Vec<AskedBlockEntry>,
+}
+
+/// A block of the set.
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+pub struct AskedBlockEntry {
+    /// Which block, from 1.
+    pub block: usize,
+    /// How many reps.
+    pub reps: u32,
+    /// Whether they are maximal starts; then the bands are what is to be expected.
+    pub maximal: bool,
+    /// How long each lasts, in seconds.
+    pub work_s: f64,
+    /// Shortest recovery after each, in seconds.
+    pub recovery_at_least_s: f64,
+    /// Longest recovery after each that is as asked, in seconds; null where there is no limit.
+    pub recovery_at_most_s: Option<f64>,
+    /// Power, in watts.
+    pub power_band_w: AimedBand,
+    /// Cadence, in turns a minute.
+    pub cadence_band_rpm: AimedBand,
+    /// Torque at the cranks, in newton metres; null where power and cadence say everything.
+    pub torque_band_nm: Option<AimedBand>,
 }
 
 /// Several riders on one hill, with one set.

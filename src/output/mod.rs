@@ -3,6 +3,7 @@
 //! [`document`] holds the JSON contract, made from results by [`climbs`], [`gears`], [`plan`] and [`tiles`]; their `text` functions print
 //! the same documents for people, so that both forms always say the same.
 
+pub mod asked;
 pub mod cautions;
 pub mod climbs;
 pub mod document;

@@ -3,8 +3,8 @@
 use super::cautions::cautions;
 use super::climbs::{climb_entry, elevation_entry, warnings};
 use super::document::{
-    GearName, IndoorEntry, NearTieEntry, OtherEntry, Place, PlanDocument, PlanEntry, Range,
-    RepEntry, ShiftEntry, SquadEntry, TotalEntry, TurningEntry, UnplacedEntry,
+    AskedEntry, GearName, IndoorEntry, NearTieEntry, OtherEntry, Place, PlanDocument, PlanEntry,
+    Range, RepEntry, ShiftEntry, SquadEntry, TotalEntry, TurningEntry, UnplacedEntry,
 };
 pub use super::plan_text::text;
 use super::{place, rounded};
@@ -15,8 +15,9 @@ use crate::ride::Rider;
 use crate::route::Route;
 use crate::terrain::choose::Origin;
 
-/// Puts plans, the best first, and remarks about the set into a document.
+/// Puts what was asked, plans, the best first, and remarks about the set into a document.
 pub fn document(
+    asked: AskedEntry,
     routes: Vec<PlanEntry>,
     squad: Option<SquadEntry>,
     indoors: Vec<IndoorEntry>,
@@ -24,6 +25,7 @@ pub fn document(
 ) -> PlanDocument {
     PlanDocument {
         schema: "hillwright.plan/1".to_owned(),
+        asked,
         routes,
         squad,
         indoors,
