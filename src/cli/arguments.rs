@@ -2,12 +2,14 @@
 
 use std::path::PathBuf;
 
+use super::ride_arguments::{
+    AirArguments, PacingName, UnknownsArguments, WeatherArguments, elevation,
+};
 use clap::{Args, CommandFactory, Parser, Subcommand, ValueEnum};
 
 use crate::climbs::Rule;
 use crate::matching::Wishes;
 use crate::prescription::BlockFlags;
-use crate::ride::{Unknowns, Weather, Wind};
 use crate::terrain::DEFAULT_FOLDER;
 use crate::terrain::choose::Wanted;
 
@@ -56,12 +58,20 @@ pub(super) struct ClimbsArguments {
     /// The rider file, to tell how long each climb takes
     #[arg(long, value_name = "FILE")]
     pub(super) rider: Option<PathBuf>,
-    /// Power on the climbs in watts; without it the rider's threshold
-    #[arg(long, value_name = "W", value_parser = watts)]
-    pub(super) power: Option<f64>,
-    /// Cadence for which a gear is named, in turns of the cranks a minute
-    #[arg(long, value_name = "RPM", default_value_t = 55.0, value_parser = cadence)]
-    pub(super) cadence: f64,
+    /// Power on the climbs: 220 in watts, 85% of the threshold, or a band of it, 190..225; without it the rider's threshold
+    #[arg(long, value_name = "W", allow_hyphen_values = true)]
+    pub(super) power: Option<String>,
+    /// Cadence band for which gears and shifts are named, in turns of the cranks a minute; of one number, five more and less
+    #[arg(
+        long,
+        value_name = "RPM..RPM",
+        default_value = "50..60",
+        allow_hyphen_values = true
+    )]
+    pub(super) cadence: String,
+    /// What the rider holds; cadence takes a band of --power to flex in
+    #[arg(long, value_enum, default_value_t = PacingName::Power)]
+    pub(super) pacing: PacingName,
     #[command(flatten)]
     pub(super) weather: WeatherArguments,
     #[command(flatten)]
@@ -99,6 +109,8 @@ pub(super) struct GearsArguments {
     /// Headwind in km/h at the rider's height; negative from behind
     #[arg(long, value_name = "KMH", default_value_t = 0.0, value_parser = headwind, allow_hyphen_values = true)]
     pub(super) headwind: f64,
+    #[command(flatten)]
+    pub(super) air: AirArguments,
     /// Take the bands of this set file's first block
     #[arg(long, value_name = "FILE", conflicts_with_all = ["power", "cadence"])]
     pub(super) set: Option<PathBuf>,
@@ -120,6 +132,8 @@ pub(super) struct PlanArguments {
     pub(super) set: Option<PathBuf>,
     #[command(flatten)]
     pub(super) block: BlockArguments,
+    #[command(flatten)]
+    pub(super) weather: WeatherArguments,
     #[command(flatten)]
     pub(super) elevation: ElevationArguments,
     #[command(flatten)]
@@ -169,99 +183,6 @@ impl BlockArguments {
             cadence: self.cadence.clone(),
             torque: self.torque.clone(),
             warm_up: self.warm_up.clone(),
-        }
-    }
-}
-
-#[derive(Debug, Args)]
-#[command(next_help_heading = "Weather")]
-pub(super) struct WeatherArguments {
-    /// Wind in km/h as a forecast tells it, 10 m above open ground
-    #[arg(long, value_name = "KMH", value_parser = wind, requires = "wind_from")]
-    wind: Option<f64>,
-    /// Where the wind comes from, in degrees clockwise from north
-    #[arg(long, value_name = "DEG", value_parser = direction, requires = "wind")]
-    wind_from: Option<f64>,
-    /// How much of the wind reaches the road
-    #[arg(long, value_enum, default_value_t = Shelter::Open)]
-    shelter: Shelter,
-    /// Air temperature in degrees Celsius, at --measured-at
-    #[arg(long, value_name = "C", value_parser = temperature, allow_hyphen_values = true)]
-    temperature: Option<f64>,
-    /// Station pressure in hectopascals, at --measured-at; the sea-level pressure with --measured-at 0
-    #[arg(long, value_name = "HPA", value_parser = pressure)]
-    pressure: Option<f64>,
-    /// Relative humidity in per cent
-    #[arg(long, value_name = "PCT", value_parser = humidity)]
-    humidity: Option<f64>,
-    /// Elevation at which temperature and pressure were measured, in metres
-    #[arg(long, value_name = "M", default_value_t = 0.0, value_parser = elevation, allow_hyphen_values = true)]
-    measured_at: f64,
-}
-
-/// How much of a forecast's wind reaches a rider (common practice, no source).
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-enum Shelter {
-    /// Six tenths: in the open
-    Open,
-    /// Three tenths: between trees and houses
-    Sheltered,
-    /// All: the wind was measured at the rider's height
-    None,
-}
-
-impl WeatherArguments {
-    pub(super) fn weather(&self) -> Weather {
-        let share = match self.shelter {
-            Shelter::Open => Wind::OPEN_SHARE,
-            Shelter::Sheltered => Wind::SHELTERED_SHARE,
-            Shelter::None => 1.0,
-        };
-        Weather {
-            temperature_c: self.temperature,
-            pressure_hpa: self.pressure,
-            humidity_pct: self.humidity,
-            measured_at_m: self.measured_at,
-            wind: Wind {
-                speed_ms: share * self.wind.unwrap_or(0.0) / 3.6,
-                from_rad: self.wind_from.unwrap_or(0.0).to_radians(),
-            },
-        }
-    }
-}
-
-#[derive(Debug, Args)]
-#[command(next_help_heading = "What is not known, as half of what nine times in ten lies within")]
-pub(super) struct UnknownsArguments {
-    /// Mass of rider, bike and kit, in kilograms
-    #[arg(long, value_name = "KG", default_value_t = 2.0, value_parser = half_width)]
-    mass_within: f64,
-    /// Drag area, in per cent
-    #[arg(long, value_name = "PCT", default_value_t = 10.0, value_parser = half_width)]
-    cda_within: f64,
-    /// Least rolling resistance coefficient
-    #[arg(long, value_name = "CRR", default_value_t = 0.004, value_parser = rolling)]
-    crr_from: f64,
-    /// Greatest rolling resistance coefficient
-    #[arg(long, value_name = "CRR", default_value_t = 0.008, value_parser = rolling)]
-    crr_to: f64,
-    /// Power meter, in per cent
-    #[arg(long, value_name = "PCT", default_value_t = 2.0, value_parser = half_width)]
-    power_within: f64,
-    /// Wind along the road, in metres per second
-    #[arg(long, value_name = "M/S", default_value_t = 2.0, value_parser = half_width)]
-    wind_within: f64,
-}
-
-impl UnknownsArguments {
-    pub(super) fn unknowns(&self) -> Unknowns {
-        Unknowns {
-            mass_kg: self.mass_within,
-            cda_share: self.cda_within / 100.0,
-            crr_low: self.crr_from,
-            crr_high: self.crr_to,
-            power_share: self.power_within / 100.0,
-            wind_ms: self.wind_within,
         }
     }
 }
@@ -321,6 +242,9 @@ pub(super) struct WishArguments {
     /// Leave this climb alone; may be given again and again
     #[arg(long, value_name = "CLIMB")]
     avoid: Vec<usize>,
+    /// What the rider holds in a rep
+    #[arg(long, value_enum, default_value_t = PacingName::Cadence)]
+    pacing: PacingName,
 }
 
 impl WishArguments {
@@ -329,6 +253,7 @@ impl WishArguments {
             turn_round: self.turn_round,
             keep: self.keep.clone(),
             avoid: self.avoid.clone(),
+            pacing: self.pacing.into(),
         }
     }
 }
@@ -411,14 +336,20 @@ pub(super) fn completions(shell: clap_complete::Shell) -> String {
     String::from_utf8_lossy(&script).into_owned()
 }
 
-fn bounded(text: &str, from: f64, to: f64, unit: &str) -> Result<f64, String> {
-    let value: f64 = text
-        .parse()
-        .map_err(|_| format!("expected a number of {unit}"))?;
+/// A number within bounds; `why` says why beyond them it can't be true.
+pub(super) fn bounded(
+    text: &str,
+    from: f64,
+    to: f64,
+    unit: &str,
+    why: &str,
+) -> Result<f64, String> {
+    let within = || format!("expected {from} to {to} {unit}: {why}");
+    let value: f64 = text.trim().parse().map_err(|_| within())?;
     if (from..=to).contains(&value) {
         Ok(value)
     } else {
-        Err(format!("expected {from} to {to} {unit}"))
+        Err(within())
     }
 }
 
@@ -429,62 +360,31 @@ fn rep_on_climb(text: &str) -> Result<(usize, usize), String> {
     numbers.ok_or_else(|| "expected a rep and a climb, as 3=7".to_owned())
 }
 
-fn watts(text: &str) -> Result<f64, String> {
-    bounded(text, 20.0, 2500.0, "watts")
-}
-
-fn cadence(text: &str) -> Result<f64, String> {
-    bounded(text, 20.0, 150.0, "turns of the cranks a minute")
-}
-
-fn wind(text: &str) -> Result<f64, String> {
-    bounded(text, 0.0, 100.0, "km/h: nobody rides in more")
-}
-
-fn direction(text: &str) -> Result<f64, String> {
-    bounded(text, 0.0, 360.0, "degrees")
-}
-
-fn temperature(text: &str) -> Result<f64, String> {
-    bounded(text, -40.0, 55.0, "degrees Celsius")
-}
-
-fn pressure(text: &str) -> Result<f64, String> {
-    bounded(text, 300.0, 1100.0, "hectopascals")
-}
-
-fn humidity(text: &str) -> Result<f64, String> {
-    bounded(text, 0.0, 100.0, "per cent")
-}
-
-fn half_width(text: &str) -> Result<f64, String> {
-    bounded(text, 0.0, 50.0, "(half of the interval)")
-}
-
-fn rolling(text: &str) -> Result<f64, String> {
-    bounded(text, 0.001, 0.03, "(a coefficient)")
+fn headwind(text: &str) -> Result<f64, String> {
+    bounded(text, -100.0, 100.0, "km/h", "nobody rides in more")
 }
 
 fn length(text: &str) -> Result<f64, String> {
-    bounded(text, 100.0, 100_000.0, "metres")
-}
-
-fn elevation(text: &str) -> Result<f64, String> {
-    bounded(text, -500.0, 9000.0, "metres")
-}
-
-fn headwind(text: &str) -> Result<f64, String> {
-    bounded(text, -100.0, 100.0, "km/h: nobody rides in more")
+    let why = "shorter is a ramp, longer no road climbs";
+    bounded(text, 100.0, 100_000.0, "metres", why)
 }
 
 fn grade(text: &str) -> Result<f64, String> {
-    bounded(text, 0.5, 40.0, "per cent")
+    let why = "gentler is flat, steeper no road is";
+    bounded(text, 0.5, 40.0, "per cent", why)
 }
 
 fn share(text: &str) -> Result<f64, String> {
-    bounded(text, 0.02, 2.0, "(a share)")
+    let why = "less no road keeps to, more is no rule";
+    bounded(text, 0.02, 2.0, "(a share)", why)
 }
 
 fn kink(text: &str) -> Result<f64, String> {
-    bounded(text, 0.0, 500.0, "metres")
+    bounded(
+        text,
+        0.0,
+        500.0,
+        "metres",
+        "longer is no kink but a road of its own",
+    )
 }

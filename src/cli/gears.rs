@@ -6,7 +6,6 @@ use super::{Outcome, input, print};
 use crate::gearing::{Bands, Drive, chart};
 use crate::output::{self, document::GearsDocument};
 use crate::prescription::{self, Fault};
-use crate::ride::Weather;
 
 /// More grades than this are no chart.
 const MOST_GRADES: usize = 60;
@@ -16,10 +15,15 @@ pub(super) fn run(arguments: &GearsArguments) -> Result<Outcome, Failure> {
     let file = input::rider(&arguments.rider)?;
     let grades = grades(&arguments.grade)?;
     let bands = bands(arguments, file.rider.threshold_w)?;
+    let notes = arguments.air.notes(arguments.elevation);
+    notes.iter().for_each(|n| print::warning(n));
     let drive = Drive::new(&file.rider, &file.bike, &file.resistance);
     let around = chart::Surroundings {
         headwind_ms: arguments.headwind / 3.6,
-        ..chart::Surroundings::at(arguments.elevation, &Weather::default())
+        ..chart::Surroundings::at(
+            arguments.elevation,
+            &arguments.air.weather(arguments.elevation),
+        )
     };
     let chart = chart::chart(&drive, &around, &bands, &grades);
     let any = chart.grades.iter().any(|g| g.best.is_some());

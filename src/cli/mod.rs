@@ -7,6 +7,7 @@ mod gears;
 mod input;
 mod plan;
 mod print;
+mod ride_arguments;
 mod tiles;
 
 use std::process::ExitCode;

@@ -31,18 +31,29 @@ pub(super) fn run(arguments: &PlanArguments) -> Result<Outcome, Failure> {
     for graded in routes {
         let climbs = climbs::find(&graded.profile, &arguments.rule.rule());
         order.check_wishes(&graded, &climbs)?;
-        let entry = order.plan(&graded, &climbs, laps(arguments, &graded));
-        plans.push((entry, graded, climbs));
+        let start_m = graded.profile.elevation_m.first().copied().unwrap_or(0.0);
+        arguments
+            .weather
+            .notes(start_m)
+            .iter()
+            .for_each(|n| print::warning(n));
+        let ground = Ground {
+            weather: arguments.weather.weather(start_m),
+            graded,
+            climbs,
+        };
+        let entry = order.plan(&ground, laps(arguments, &ground.graded));
+        plans.push((entry, ground));
     }
     plans.sort_by(|a, b| output::plan::better(&a.0, &b.0));
     let mut squad = None;
-    if let Some((best, graded, climbs)) = plans.first_mut() {
+    if let Some((best, ground)) = plans.first_mut() {
         if !best.fits {
-            let task = order.task(graded, climbs);
+            let task = order.task(ground);
             best.would_fit_with = nearest::changes(&task, best.reps.len());
         }
         if orders.len() > 1 {
-            squad = Some(share_a_hill(&orders, graded, climbs));
+            squad = Some(share_a_hill(&orders, ground));
         }
     }
     let entries: Vec<PlanEntry> = plans.into_iter().map(|p| p.0).collect();
@@ -70,17 +81,20 @@ pub(super) fn run(arguments: &PlanArguments) -> Result<Outcome, Failure> {
 }
 
 /// What each climb of a route is to each rider.
-fn share_a_hill(orders: &[Order], graded: &Graded, climbs: &Climbs) -> SquadEntry {
+fn share_a_hill(orders: &[Order], ground: &Ground) -> SquadEntry {
     let riders: Vec<_> = orders
         .iter()
-        .map(|order| {
-            (
-                order.name.clone(),
-                squad::on_climbs(&order.task(graded, climbs)),
-            )
-        })
+        .map(|order| (order.name.clone(), squad::on_climbs(&order.task(ground))))
         .collect();
+    let graded = &ground.graded;
     output::squad::squad_entry(&graded.route.source, &graded.profile, &riders)
+}
+
+/// A route, its climbs, and the weather on it.
+struct Ground {
+    graded: Graded,
+    climbs: Climbs,
+    weather: Weather,
 }
 
 /// What is asked of every route.
@@ -91,7 +105,6 @@ struct Order {
     set: Set,
     demands: Vec<Demand>,
     wishes: Wishes,
-    weather: Weather,
     rates: Rates,
 }
 
@@ -115,7 +128,6 @@ impl Order {
             set,
             demands,
             wishes: arguments.wishes.wishes(),
-            weather: Weather::default(),
             rates: Rates::default(),
         })
     }
@@ -134,13 +146,13 @@ impl Order {
             })
     }
 
-    fn task<'a>(&'a self, graded: &'a Graded, climbs: &'a Climbs) -> Task<'a> {
+    fn task<'a>(&'a self, ground: &'a Ground) -> Task<'a> {
         Task {
-            profile: &graded.profile,
-            climbs,
+            profile: &ground.graded.profile,
+            climbs: &ground.climbs,
             rider: &self.rider.rider,
             drive: &self.drive,
-            weather: &self.weather,
+            weather: &ground.weather,
             demands: &self.demands,
             warm_up_s: self.set.warm_up_s,
             rates: &self.rates,
@@ -148,8 +160,9 @@ impl Order {
         }
     }
 
-    fn plan(&self, graded: &Graded, climbs: &Climbs, laps: usize) -> PlanEntry {
-        let plan = matching::plan_in_laps(&self.task(graded, climbs), laps);
+    fn plan(&self, ground: &Ground, laps: usize) -> PlanEntry {
+        let plan = matching::plan_in_laps(&self.task(ground), laps);
+        let (graded, climbs) = (&ground.graded, &ground.climbs);
         let (route, profile) = (&graded.route, &graded.profile);
         output::plan::plan_entry(
             route,

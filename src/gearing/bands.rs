@@ -12,6 +12,15 @@ pub struct Band {
 }
 
 impl Band {
+    /// A band of one value.
+    pub fn only(value: f64) -> Band {
+        Band {
+            from: value,
+            to: value,
+            aim: value,
+        }
+    }
+
     /// Whether a value lies inside, ends included.
     pub fn contains(&self, value: f64) -> bool {
         (self.from..=self.to).contains(&value)

@@ -2,14 +2,15 @@
 //!
 //! In a rep the rider holds one cadence in one gear, and so one speed v, as long as the power that takes lies in its band;
 //! on steeper ground they ride at the band's upper power, on gentler ground at its lower one, and the cadence gives.
+//! Where the rider wishes to hold the power instead, the band is that one power, and the cadence follows.
 //! Away from changes of speed that is `v` clamped between the steady speeds at the two ends of the power band, so that
 //! time, time out of band and energy of every candidate come from running sums along the ascent.
 
-use super::sums::Way;
+use super::sums::{Speeds, Way};
 use super::{CostParts, Demand, Task, shifts, starts};
 use crate::gearing::{Band, Bands, Drive, Gear, effort};
-use crate::ride::Road;
 use crate::ride::motion::STALL_SPEED_MS;
+use crate::ride::{Pacing, Road};
 
 /// A place where a rep can start, ridden as well as it can be.
 #[derive(Debug, Clone, PartialEq)]
@@ -26,7 +27,7 @@ pub struct Candidate {
     pub shifts: Vec<Shift>,
     /// The cadence to aim for, in turns a minute.
     pub aim_rpm: f64,
-    /// The powers between which that cadence is held, where they are measured, in watts.
+    /// The powers between which that cadence is held, where they are measured, in watts; equal where the power is held.
     pub powers_w: (f64, f64),
     /// What it costs by itself.
     pub cost: CostParts,
@@ -41,8 +42,8 @@ pub struct Shift {
     pub gear: Gear,
 }
 
-/// The start of a rep, in seconds, in which the cadence is not judged.
-pub const RUN_IN_S: f64 = 15.0;
+pub use crate::ride::pacing::RUN_IN_S;
+
 /// A rep out of band for a larger share of its time is no rep.
 pub const MOST_OUT_OF_BAND_SHARE: f64 = 0.2;
 /// Aims that are tried, as shares of the way from the block's aim to the ends of its band.
@@ -111,15 +112,21 @@ pub fn between(
     };
     let carrying: Vec<bool> = gears.iter().map(enough).collect();
     for share in AIM_SHARES {
-        let aim_rpm = toward(&demand.bands.cadence_rpm, share);
-        let Some(powers_w) = powers_at_w(task.drive, &demand.bands, aim_rpm) else {
+        let Some((aim_rpm, powers_w)) = held(task, &demand.bands, share) else {
             continue;
         };
-        let at_torque = demand
-            .bands
-            .torque_nm
-            .map(|_| (steady(powers_w.0), steady(powers_w.1)));
-        let (slow, fast) = at_torque.as_ref().map_or((&slow, &fast), |(s, f)| (s, f));
+        let whole_band = (demand.bands.power_w.from, demand.bands.power_w.to);
+        let narrower = (powers_w != whole_band).then(|| (steady(powers_w.0), steady(powers_w.1)));
+        let quickest = match task.wishes.pacing {
+            Pacing::Power => &fast,
+            Pacing::Cadence => narrower.as_ref().map_or(&fast, |(_, f)| f),
+        };
+        let (slow, fast) = narrower.as_ref().map_or((&slow, &fast), |(s, f)| (s, f));
+        let speeds = Speeds {
+            slow,
+            fast,
+            quickest,
+        };
         let mut way = Way {
             task,
             road,
@@ -132,16 +139,34 @@ pub fn between(
         };
         for (gear, _) in gears.iter().zip(&carrying).filter(|(_, carries)| **carries) {
             way.gears = vec![*gear; to - from];
-            way.offer(slow, fast, &mut best);
+            way.offer(&speeds, &mut best);
         }
         if share == 0.0 {
             for sequence in shifts::sequences(task, road, demand, from, &gears, slow, fast) {
                 way.gears = sequence;
-                way.offer(slow, fast, &mut best);
+                way.offer(&speeds, &mut best);
             }
         }
     }
     best.into_iter().flatten().collect()
+}
+
+/// The cadence (rpm) to aim for and the powers (where they are measured, W) between which the rider rides, a share of the way
+/// from the aim to an end of the band of what is held.
+fn held(task: &Task, bands: &Bands, share: f64) -> Option<(f64, (f64, f64))> {
+    let aim_rpm = bands.cadence_rpm.aim;
+    match task.wishes.pacing {
+        Pacing::Cadence => {
+            let aim_rpm = toward(&bands.cadence_rpm, share);
+            Some((aim_rpm, powers_at_w(task.drive, bands, aim_rpm)?))
+        }
+        Pacing::Power => {
+            let (from, to) = powers_at_w(task.drive, bands, aim_rpm)?;
+            let aim = bands.power_w.aim.clamp(from, to);
+            let power_w = toward(&Band { from, to, aim }, share);
+            Some((aim_rpm, (power_w, power_w)))
+        }
+    }
 }
 
 /// Whether a gear can turn a cadence in its band anywhere on the ascent.

@@ -6,7 +6,7 @@ use super::demand::Demand;
 use super::ground::{Ground, TURN_S, level_speed_ms};
 use super::{CostParts, Task, Way, ridden_rep};
 use crate::gearing::Gear;
-use crate::ride::{Moment, PUSH_OFF_SPEED_MS, Pace, Road, Sample, Until, advance};
+use crate::ride::{Moment, PUSH_OFF_SPEED_MS, Pace, Pacing, Road, Sample, Until, advance};
 
 /// A rep on the road.
 #[derive(Debug, Clone, PartialEq)]
@@ -17,6 +17,8 @@ pub struct PlacedRep {
     pub block: usize,
     /// Whether it is a maximal start; then power, cadence and torque are rough estimates.
     pub maximal: bool,
+    /// What the rider holds in it.
+    pub pacing: Pacing,
     /// Numbers of the climbs it is ridden on.
     pub climbs: Vec<usize>,
     /// Where it starts along the route, in metres.

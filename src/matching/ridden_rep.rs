@@ -4,7 +4,7 @@ use super::candidates::{Candidate, RUN_IN_S};
 use super::replay::PlacedRep;
 use super::{Demand, Task, Way};
 use crate::gearing::effort;
-use crate::ride::{Moment, Pace, Road, Sample, Until, advance};
+use crate::ride::{Moment, Pace, Pacing, Road, Sample, Until, advance};
 
 /// Rides a candidate as rep `rep` (from 0) of a block (from 0).
 pub(super) fn ride(
@@ -39,6 +39,7 @@ pub(super) fn ride(
         rep: rep + 1,
         block,
         maximal: demand.start.is_some(),
+        pacing: task.wishes.pacing,
         climbs: climbs_between(task, from.distance_m, after.distance_m),
         start_m: from.distance_m,
         end_m: after.distance_m,
@@ -90,6 +91,8 @@ fn trace(
     for (gear, end_m) in gears.zip(ends) {
         let pace = if demand.start.is_some() {
             Pace::constant(candidate.powers_w.0 * task.drive.crank_per_measured)
+        } else if task.wishes.pacing == Pacing::Power {
+            Pace::constant(candidate.powers_w.0)
         } else {
             let speed_ms = effort::speed_ms(candidate.aim_rpm, gear.development_m);
             Pace::held(speed_ms, candidate.powers_w.0, candidate.powers_w.1)

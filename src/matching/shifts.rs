@@ -49,7 +49,7 @@ pub(super) fn sequences(
                 .copied()
                 .collect();
             let sequence = cheapest(&own, slow.len(), task.rates.shift, &step_s);
-            let shifts = sequence.windows(2).any(|w| w[0].sprocket != w[1].sprocket);
+            let shifts = sequence.windows(2).any(|w| w[0] != w[1]);
             shifts.then_some(sequence)
         })
         .collect()

@@ -23,6 +23,16 @@ pub(super) struct Way<'a> {
     pub(super) most_out_share: f64,
 }
 
+/// Steady speeds on each step of an ascent, in metres per second.
+pub(super) struct Speeds<'a> {
+    /// At the lowest power of those ridden at.
+    pub(super) slow: &'a [f64],
+    /// At the highest.
+    pub(super) fast: &'a [f64],
+    /// At the highest that the bands allow, which tells where a rep that is ridden fast ends.
+    pub(super) quickest: &'a [f64],
+}
+
 /// Running sums over the ascent's cells; entry `i` covers the cells before the ascent's node `i`.
 struct Sums {
     time_s: Vec<f64>,
@@ -39,7 +49,12 @@ struct Sums {
 }
 
 impl Way<'_> {
-    fn sums(&self, slow: &[f64], fast: &[f64]) -> Sums {
+    fn sums(&self, speeds: &Speeds) -> Sums {
+        let Speeds {
+            slow,
+            fast,
+            quickest,
+        } = *speeds;
         let n = slow.len();
         let fresh = || {
             let mut column = Vec::with_capacity(n + 1);
@@ -65,9 +80,9 @@ impl Way<'_> {
             let gear = &self.gears[i];
             let speed = held_speed_ms(self.aim_rpm, gear, slow[i], fast[i]);
             let top_ms = effort::speed_ms(band.to, gear.development_m);
-            let quickest = fast[i].min(top_ms).max(speed);
+            let quickest_ms = quickest[i].min(top_ms).max(speed);
             let cadence = effort::cadence_rpm(speed, gear.development_m);
-            let shifted = i > 0 && self.gears[i - 1].sprocket != gear.sprocket;
+            let shifted = i > 0 && self.gears[i - 1] != *gear;
             let power = cell
                 .power_for_speed_w(speed, self.road.drivetrain_efficiency)
                 .max(0.0);
@@ -76,7 +91,7 @@ impl Way<'_> {
             let outside = |no: bool| if no { 0.0 } else { dt };
             let add = [
                 dt,
-                cell.slope_length_m / quickest,
+                cell.slope_length_m / quickest_ms,
                 outside((band.from - 1e-9..=band.to + 1e-9).contains(&cadence)),
                 dt * cadence,
                 dt * power,
@@ -109,8 +124,8 @@ impl Way<'_> {
     }
 
     /// Puts this way of riding beside the best so far at each start where the rep fits.
-    pub(super) fn offer(&self, slow: &[f64], fast: &[f64], best: &mut [Option<Candidate>]) {
-        let sums = &self.sums(slow, fast);
+    pub(super) fn offer(&self, speeds: &Speeds, best: &mut [Option<Candidate>]) {
+        let sums = &self.sums(speeds);
         let work_s = self.demand.work_s;
         let (mut end, mut fast_end, mut judged) =
             (Cursor::default(), Cursor::default(), Cursor::default());
@@ -151,7 +166,7 @@ impl Way<'_> {
     /// The shifts between a node and a fractional one.
     fn shifts(&self, start: usize, end: f64) -> Vec<Shift> {
         (start + 1..=last_step(end))
-            .filter(|&i| self.gears[i].sprocket != self.gears[i - 1].sprocket)
+            .filter(|&i| self.gears[i] != self.gears[i - 1])
             .map(|i| Shift {
                 at_m: (self.from + i) as f64 * self.road.spacing_m,
                 gear: self.gears[i],

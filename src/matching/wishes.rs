@@ -2,6 +2,7 @@
 
 use super::candidates::Candidate;
 use crate::climbs::{Climb, Climbs};
+use crate::ride::Pacing;
 
 /// What a plan may do and must keep to.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -12,6 +13,8 @@ pub struct Wishes {
     pub keep: Vec<(usize, usize)>,
     /// Numbers of the climbs that are left alone.
     pub avoid: Vec<usize>,
+    /// What the rider holds in a rep.
+    pub pacing: Pacing,
 }
 
 /// A rep or a climb that is wished for and not there.

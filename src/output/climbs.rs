@@ -1,25 +1,31 @@
 //! The steady climbs on a route.
 
 use super::document::{
-    AscentEntry, ClimbEntry, ClimbsDocument, ElevationEntry, GearName, Range, RideEntry, RouteEntry,
+    AscentEntry, ClimbEntry, ClimbsDocument, ElevationEntry, GearName, Range, RideEntry,
+    RouteEntry, ShiftEntry, ShiftingEntry,
 };
 use super::text::{Paper, plain};
 use super::{place, rounded};
 use crate::climbs::{Ascent, Climb, Climbs, Shape};
-use crate::gearing::along::GearAlong;
+use crate::gearing::Bands;
+use crate::gearing::along::{Along, Cadence, Shifting};
 use crate::prescription::duration_text;
 use crate::profile::Profile;
-use crate::ride::Passage;
+use crate::ride::{Pacing, Passage};
 use crate::route::Route;
 use crate::terrain::choose::Origin;
 
-/// A climb ridden at one power, and the gear for it.
-#[derive(Debug, Clone, Copy, PartialEq)]
+/// A climb ridden, and the gears for it.
+#[derive(Debug, Clone, PartialEq)]
 pub struct ClimbRide {
     /// How long it takes.
     pub passage: Passage,
-    /// The gear that comes nearest to the cadence asked for.
-    pub gear: Option<GearAlong>,
+    /// What was held.
+    pub pacing: Pacing,
+    /// Inside which bands.
+    pub bands: Bands,
+    /// The gear that holds the cadence longest in its band, and where shifts would help.
+    pub gear: Option<Along>,
 }
 
 /// Puts routes with the climbs found on them into a document.
@@ -117,20 +123,24 @@ pub fn climb_entry(profile: &Profile, climb: &Climb, ride: Option<&ClimbRide>) -
         grade_sd_pct: rounded(climb.grade_sd_pct, 2),
         steepest_100m_pct: rounded(climb.steepest_100m_pct, 1),
         gentlest_100m_pct: rounded(climb.gentlest_100m_pct, 1),
-        ride: ride.map(|r| ride_entry(climb, r)),
+        ride: ride.map(|r| ride_entry(profile, climb, r)),
         suits: None,
         why: None,
     }
 }
 
-fn ride_entry(climb: &Climb, ride: &ClimbRide) -> RideEntry {
+fn ride_entry(profile: &Profile, climb: &Climb, ride: &ClimbRide) -> RideEntry {
     let Passage {
-        power_w,
         entry_speed_ms,
         duration,
     } = ride.passage;
+    let held = ride.gear.as_ref().map(|along| along.held);
+    let shifting = ride.gear.as_ref().and_then(|along| along.shifting.as_ref());
     RideEntry {
-        power_w: rounded(power_w, 0),
+        power_w: rounded(duration.power_w, 0),
+        pacing: ride.pacing.name().to_owned(),
+        power_band_w: super::gears::aimed(&ride.bands.power_w),
+        cadence_band_rpm: super::gears::aimed(&ride.bands.cadence_rpm),
         entry_speed_kmh: rounded(3.6 * entry_speed_ms, 1),
         duration_s: rounded(duration.mid_s, 1),
         duration_range_s: Range {
@@ -140,12 +150,37 @@ fn ride_entry(climb: &Climb, ride: &ClimbRide) -> RideEntry {
         largest_unknown: duration.largest.name().to_owned(),
         stalls: duration.stalls,
         speed_kmh: rounded(3.6 * climb.length_m() / duration.mid_s, 1),
-        gear: ride.gear.map(|g| GearName::from(&g.gear)),
-        cadence_rpm: ride.gear.map(|g| rounded(g.cadence_rpm, 1)),
-        cadence_range_rpm: ride.gear.map(|g| Range {
-            low: rounded(g.lowest_rpm, 1),
-            high: rounded(g.highest_rpm, 1),
-        }),
+        gear: held.map(|h| GearName::from(&h.gear)),
+        crossed: held.map(|h| h.gear.crossed),
+        cadence_rpm: held.map(|h| rounded(h.cadence.mean_rpm, 1)),
+        cadence_range_rpm: held.map(|h| range(&h.cadence)),
+        in_band_pct: held.map(|h| rounded(h.cadence.in_band_pct, 0)),
+        shifting: shifting.map(|s| shifting_entry(profile, s)),
+    }
+}
+
+fn range(cadence: &Cadence) -> Range {
+    Range {
+        low: rounded(cadence.lowest_rpm, 1),
+        high: rounded(cadence.highest_rpm, 1),
+    }
+}
+
+fn shifting_entry(profile: &Profile, shifting: &Shifting) -> ShiftingEntry {
+    ShiftingEntry {
+        gear: GearName::from(&shifting.gear),
+        shifts: shifting
+            .shifts
+            .iter()
+            .map(|shift| ShiftEntry {
+                at: place(profile, shift.at_m),
+                sprocket: shift.gear.sprocket,
+                hub_ratio: shift.gear.hub_ratio,
+            })
+            .collect(),
+        cadence_rpm: rounded(shifting.cadence.mean_rpm, 1),
+        cadence_range_rpm: range(&shifting.cadence),
+        in_band_pct: rounded(shifting.cadence.in_band_pct, 0),
     }
 }
 
@@ -177,6 +212,9 @@ fn route_text(route: &RouteEntry, paper: &Paper) -> String {
         out += "No steady climb: none of 400 m or more at 3 % or more whose grade holds.\n";
     } else {
         out += &climbs_table(route, paper);
+        for line in shift_lines(route, paper) {
+            out += &paper.wrapped(&line, 2);
+        }
     }
     let uneven: Vec<&AscentEntry> = route
         .ascents
@@ -241,11 +279,7 @@ fn climbs_table(route: &RouteEntry, paper: &Paper) -> String {
     head.push("grade".to_owned());
     head.extend(columns.by_100_m.then(|| "100 m by 100 m".to_owned()));
     if let Some(ride) = timed {
-        head.extend([
-            format!("time at {:.0} W", ride.power_w),
-            "gear".to_owned(),
-            "rpm".to_owned(),
-        ]);
+        head.extend([time_head(ride), "gear".to_owned(), "rpm".to_owned()]);
     }
     let head: Vec<&str> = head.iter().map(String::as_str).collect();
     let rows = route
@@ -278,6 +312,56 @@ fn climb_row(climb: &ClimbEntry, paper: &Paper, columns: &Columns) -> Vec<String
         row.push(cadence_cell(ride));
     }
     row
+}
+
+fn time_head(ride: &RideEntry) -> String {
+    let band = ride.power_band_w;
+    if ride.pacing == Pacing::Cadence.name() {
+        format!("time at {:.0}–{:.0} W", band.from, band.to)
+    } else {
+        format!("time at {:.0} W", band.aim)
+    }
+}
+
+/// Where shifts keep the cadence in its band for longer than one gear does, a sentence a climb.
+fn shift_lines(route: &RouteEntry, paper: &Paper) -> Vec<String> {
+    let shifting = route.climbs.iter().filter_map(|climb| {
+        let ride = climb.ride.as_ref()?;
+        Some((climb, ride, ride.gear?, ride.shifting.as_ref()?))
+    });
+    shifting
+        .map(|(climb, ride, gear, shifting)| {
+            let shifts: Vec<String> = shifting
+                .shifts
+                .iter()
+                .map(|s| {
+                    let to = GearName {
+                        sprocket: s.sprocket,
+                        hub_ratio: s.hub_ratio,
+                        ..shifting.gear
+                    };
+                    format!("{to} at {}", paper.far(s.at.distance_m))
+                })
+                .collect();
+            let count = match shifts.len() {
+                0 => "without a shift".to_owned(),
+                1 => "with one shift".to_owned(),
+                n => format!("with {n} shifts"),
+            };
+            format!(
+                "Climb {}: {gear} holds {:.0}–{:.0} rpm {:.0} % of the time; {count} {:.0} %: {}.",
+                climb.id,
+                ride.cadence_band_rpm.from,
+                ride.cadence_band_rpm.to,
+                ride.in_band_pct.unwrap_or(0.0),
+                shifting.in_band_pct,
+                std::iter::once(shifting.gear.to_string())
+                    .chain(shifts)
+                    .collect::<Vec<_>>()
+                    .join(", ")
+            )
+        })
+        .collect()
 }
 
 fn time_cell(ride: &RideEntry) -> String {

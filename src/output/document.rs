@@ -142,11 +142,17 @@ pub struct ClimbEntry {
     pub why: Option<String>,
 }
 
-/// A climb ridden at one power.
+/// A climb ridden.
 #[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct RideEntry {
-    /// The power, in watts.
+    /// Mean power, in watts.
     pub power_w: f64,
+    /// What is held: `power`, the cadence following the grade, or `cadence`, the power flexing inside its band.
+    pub pacing: String,
+    /// The power asked for, in watts.
+    pub power_band_w: AimedBand,
+    /// The cadence asked for, in turns a minute.
+    pub cadence_band_rpm: AimedBand,
     /// Speed on arrival, in kilometres per hour.
     pub entry_speed_kmh: f64,
     /// How long it takes, in seconds.
@@ -159,12 +165,33 @@ pub struct RideEntry {
     pub stalls: bool,
     /// Mean speed, in kilometres per hour.
     pub speed_kmh: f64,
-    /// The gear that comes nearest to the cadence asked for.
+    /// The gear that holds the cadence longest in its band; of equal ones the nearest to the aim.
     pub gear: Option<GearName>,
-    /// Mean cadence in that gear, in turns a minute.
+    /// Whether the chain runs askew in it.
+    pub crossed: Option<bool>,
+    /// Mean cadence in that gear, in turns a minute; as the next two, after the first 15 s.
     pub cadence_rpm: Option<f64>,
     /// Cadence in that gear as the grade wanders, nine tenths of the time, in turns a minute.
     pub cadence_range_rpm: Option<Range>,
+    /// Share of the time with the cadence in its band, in per cent.
+    pub in_band_pct: Option<f64>,
+    /// The fewest rear shifts that keep the cadence in its band, each worth at least 6 s; null where one gear does as well.
+    pub shifting: Option<ShiftingEntry>,
+}
+
+/// A climb ridden with rear shifts.
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+pub struct ShiftingEntry {
+    /// The gear at the foot.
+    pub gear: GearName,
+    /// The shifts, in order.
+    pub shifts: Vec<ShiftEntry>,
+    /// Mean cadence, in turns a minute; as the next two, after the first 15 s.
+    pub cadence_rpm: f64,
+    /// Cadence nine tenths of the time, in turns a minute.
+    pub cadence_range_rpm: Range,
+    /// Share of the time with the cadence in its band, in per cent.
+    pub in_band_pct: f64,
 }
 
 /// `hillwright.gears/1`: what each gear turns on each grade.

@@ -235,6 +235,8 @@ pub struct RepEntry {
     pub block: usize,
     /// Whether it is a maximal start; then power, cadence and torque are rough estimates.
     pub maximal: bool,
+    /// What the rider holds in it: `cadence`, the power flexing inside its band, or `power`, the cadence following the grade.
+    pub pacing: String,
     /// Numbers of the climbs it is ridden on.
     pub climbs: Vec<usize>,
     /// In which round of a loop, from 1.
@@ -298,6 +300,9 @@ pub struct ShiftEntry {
     pub at: Place,
     /// The sprocket to shift to, in teeth.
     pub sprocket: u32,
+    /// The ratio of the hub to shift to, wheel turns per sprocket turn; only with a gear hub.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub hub_ratio: Option<f64>,
 }
 
 /// Another climb for a rep.

@@ -59,7 +59,7 @@ fn push_entry(rider: &Rider, drive: &Drive, power_w: f64, cadence_rpm: f64) -> P
     }
 }
 
-fn aimed(band: &Band) -> AimedBand {
+pub(super) fn aimed(band: &Band) -> AimedBand {
     AimedBand {
         from: rounded(band.from, 1),
         to: rounded(band.to, 1),

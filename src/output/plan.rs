@@ -127,6 +127,7 @@ fn rep_entry(profile: &Profile, rider: &Rider, rep: &PlacedRep) -> RepEntry {
         rep: rep.rep,
         block: rep.block + 1,
         maximal: rep.maximal,
+        pacing: rep.pacing.name().to_owned(),
         climbs: rep.climbs.clone(),
         lap: lap + 1,
         start: at(rep.start_m),
@@ -144,6 +145,7 @@ fn rep_entry(profile: &Profile, rider: &Rider, rep: &PlacedRep) -> RepEntry {
             .map(|shift| ShiftEntry {
                 at: at(shift.at_m),
                 sprocket: shift.gear.sprocket,
+                hub_ratio: shift.gear.hub_ratio,
             })
             .collect(),
         aim_rpm: rounded(rep.aim_rpm, 1),

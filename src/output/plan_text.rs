@@ -1,11 +1,14 @@
 //! The plan as people read it.
 
 use super::climbs::{notes, title};
-use super::document::{PlanDocument, PlanEntry, RepEntry, TotalEntry, TurningEntry, UnplacedEntry};
+use super::document::{
+    GearName, PlanDocument, PlanEntry, RepEntry, TotalEntry, TurningEntry, UnplacedEntry,
+};
 use super::indoors::indoors_text;
 use super::squad::squad_text;
 use super::text::Paper;
 use crate::prescription::duration_text;
+use crate::ride::Pacing;
 
 /// The document as text: the best route in full, the others a line each, then the cautions.
 pub fn text(document: &PlanDocument, paper: &Paper) -> String {
@@ -143,7 +146,7 @@ const WHOLE_TABLE_COLUMNS: u16 = 98;
 fn reps_text(reps: &[RepEntry], total: &TotalEntry, laps: usize, paper: &Paper) -> String {
     let mut out = "\n".to_owned();
     out += &reps_table(reps, laps, paper);
-    out += &paper.wrapped(&reading(paper), 0);
+    out += &paper.wrapped(&reading(reps, paper), 0);
     if total.warm_up_waiting_s > 0.0 {
         let text = format!(
             "Before rep {}: ride easy to and fro short of its start for {} more, until the warm-up is over.",
@@ -163,18 +166,17 @@ fn shifts(reps: &[RepEntry], paper: &Paper) -> Vec<String> {
     let shifting = reps.iter().filter(|r| !r.shifts.is_empty());
     shifting
         .map(|rep| {
-            let ring = rep.gear.chainring;
             let all = rep.shifts.iter().map(|shift| {
                 let at = paper.far(shift.at.distance_m);
-                format!("at {at} {ring}×{}", shift.sprocket)
+                let gear = GearName {
+                    sprocket: shift.sprocket,
+                    hub_ratio: shift.hub_ratio,
+                    ..rep.gear
+                };
+                format!("at {at} {gear}")
             });
             let all: Vec<String> = all.collect();
-            format!(
-                "Rep {}: {ring}×{}, {}.",
-                rep.rep,
-                rep.gear.sprocket,
-                all.join(", ")
-            )
+            format!("Rep {}: {}, {}.", rep.rep, rep.gear, all.join(", "))
         })
         .collect()
 }
@@ -338,7 +340,7 @@ fn reps_row(rep: &RepEntry, laps: usize, paper: &Paper, whole: bool) -> Vec<Stri
 }
 
 /// How to read the table.
-fn reading(paper: &Paper) -> String {
+fn reading(reps: &[RepEntry], paper: &Paper) -> String {
     let unit = if paper.far_unit() == "km" {
         "kilometre"
     } else {
@@ -348,6 +350,9 @@ fn reading(paper: &Paper) -> String {
         "Shift 15 s before the start, start the clock there; the clock stops the rep, near the {unit} given (in brackets: ridden fast). \
          rpm and W: mean and range after the first 15 s."
     );
+    if reps.iter().any(|r| r.pacing == Pacing::Power.name()) {
+        text += " Hold the power; the cadence follows the grade.";
+    }
     if paper.width >= WHOLE_TABLE_COLUMNS {
         text += " in: share of that time with the cadence in its band. N·m: mean crank torque.";
     }

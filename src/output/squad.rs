@@ -43,6 +43,7 @@ fn place_entry(profile: &Profile, candidate: &Candidate) -> SquadPlaceEntry {
     let shifts = candidate.shifts.iter().map(|shift| ShiftEntry {
         at: place(profile, shift.at_m),
         sprocket: shift.gear.sprocket,
+        hub_ratio: shift.gear.hub_ratio,
     });
     SquadPlaceEntry {
         start: place(profile, candidate.start_m),

@@ -206,6 +206,33 @@ pub fn parse_cadence(text: &str) -> Result<Band, Fault> {
     parse_bounded(text, &CADENCE_RPM)
 }
 
+/// Reads a cadence band in turns of the cranks a minute: `50..60`, or one value alone, which stands for five more and less.
+///
+/// # Errors
+///
+/// As [`parse_cadence`].
+///
+/// ```
+/// let band = hillwright::prescription::parse_cadence_around("55")?;
+/// assert_eq!((band.from, band.to, band.aim), (50.0, 60.0, 55.0));
+/// # Ok::<(), hillwright::prescription::Fault>(())
+/// ```
+pub fn parse_cadence_around(text: &str) -> Result<Band, Fault> {
+    let band = parse_cadence(text)?;
+    Ok(if band.from == band.to {
+        Band {
+            from: band.from - AROUND_RPM,
+            to: band.to + AROUND_RPM,
+            aim: band.aim,
+        }
+    } else {
+        band
+    })
+}
+
+/// Half the width of a cadence band of which only the middle is given (common practice, no source).
+const AROUND_RPM: f64 = 5.0;
+
 /// Reads a torque band in newton metres: `32..45`, or one value alone.
 ///
 /// # Errors

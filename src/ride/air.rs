@@ -22,6 +22,8 @@ pub struct Weather {
     pub temperature_c: Option<f64>,
     /// Station pressure where the elevation is `measured_at_m`, in hectopascals.
     pub pressure_hpa: Option<f64>,
+    /// Pressure reduced to sea level with the standard's gradient, in hectopascals; the station pressure goes before it.
+    pub sea_level_pressure_hpa: Option<f64>,
     /// Relative humidity, in per cent; 0 where unknown.
     pub humidity_pct: Option<f64>,
     /// Elevation at which the above were measured, in metres.
@@ -77,7 +79,10 @@ pub fn density_kg_m3(elevation_m: f64, weather: &Weather) -> f64 {
         Some(hpa) => hpa * 100.0,
         None => {
             let sea_level_k = station_temperature_k - LAPSE_K_PER_M * station_h;
-            SEA_LEVEL_PRESSURE_PA * pressure_ratio(sea_level_k, station_temperature_k)
+            let sea_level_pa = weather
+                .sea_level_pressure_hpa
+                .map_or(SEA_LEVEL_PRESSURE_PA, |hpa| hpa * 100.0);
+            sea_level_pa * pressure_ratio(sea_level_k, station_temperature_k)
         }
     };
     let pressure_pa = station_pressure_pa * pressure_ratio(station_temperature_k, temperature_k);
@@ -85,6 +90,18 @@ pub fn density_kg_m3(elevation_m: f64, weather: &Weather) -> f64 {
     let vapour_pa = (share * saturation_pressure_pa(temperature_k)).min(pressure_pa);
     (pressure_pa - vapour_pa) / (GAS_CONSTANT_DRY_AIR * temperature_k)
         + vapour_pa / (GAS_CONSTANT_VAPOUR * temperature_k)
+}
+
+/// Pressure of the standard atmosphere at an elevation (metres), in hectopascals.
+///
+/// ```
+/// use hillwright::ride::air::standard_pressure_hpa;
+/// assert!((standard_pressure_hpa(1000.0) - 898.746).abs() < 0.01); // ISO 2533:1975, table 5
+/// ```
+pub fn standard_pressure_hpa(elevation_m: f64) -> f64 {
+    let h = geopotential_height_m(elevation_m);
+    let here_k = SEA_LEVEL_TEMPERATURE_K + LAPSE_K_PER_M * h;
+    SEA_LEVEL_PRESSURE_PA * pressure_ratio(SEA_LEVEL_TEMPERATURE_K, here_k) / 100.0
 }
 
 /// Pressure at the second temperature over pressure at the first, both on one gradient (ISO 2533:1975, equation 12).

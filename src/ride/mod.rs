@@ -16,7 +16,7 @@ pub mod uncertainty;
 
 pub use air::{Weather, Wind};
 pub use motion::{Moment, Sample, Until, advance};
-pub use pacing::Pace;
+pub use pacing::{Pace, Pacing};
 pub use passage::{Passage, passages};
 pub use resistance::{Cell, Road, System};
 pub use rider::{Resistance, Rider};

@@ -7,6 +7,29 @@ pub const EASY_CADENCE_FLOOR_RPM: f64 = 60.0;
 /// What a rider will push on a wall between reps rather than walk, as a share of the threshold (common practice, no source).
 const WALL_POWER_SHARE: f64 = 1.5;
 
+/// The start of a rep or a climb, in seconds, in which the cadence is not judged: the speed of arrival has to go first.
+pub const RUN_IN_S: f64 = 15.0;
+
+/// How the rider doses the power in a rep.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub enum Pacing {
+    /// The cadence aimed for is held, and the power flexes inside its band; where the band ends, the cadence gives.
+    #[default]
+    Cadence,
+    /// The power is constant, and the cadence follows the grade.
+    Power,
+}
+
+impl Pacing {
+    /// What is held, in a word.
+    pub fn name(self) -> &'static str {
+        match self {
+            Pacing::Cadence => "cadence",
+            Pacing::Power => "power",
+        }
+    }
+}
+
 /// A way of riding: a power, a speed that the rider won't fall below as long as it takes no more than some power,
 /// and a speed that they won't exceed as long as it takes no less than some power.
 ///
@@ -45,6 +68,16 @@ impl Pace {
             floor_power_w: to_w,
             ceiling_ms: speed_ms,
             ceiling_power_w: from_w,
+        }
+    }
+
+    /// The same way of riding at a share of each power.
+    pub fn scaled(&self, by: f64) -> Self {
+        Pace {
+            power_w: self.power_w * by,
+            floor_power_w: self.floor_power_w * by,
+            ceiling_power_w: self.ceiling_power_w * by,
+            ..*self
         }
     }
 

@@ -1,30 +1,29 @@
-//! How long each climb of a route takes at one power.
+//! How long each climb of a route takes.
 
 use super::uncertainty::{DurationRange, Stretch, Unknowns, duration_range};
 use super::{Moment, Pace, Road, System, Until, Weather, advance};
 use crate::climbs::Climb;
 use crate::profile::Profile;
 
-/// A climb ridden at one power.
+/// A climb ridden.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Passage {
-    /// Crank power, in watts.
-    pub power_w: f64,
     /// Speed on arrival, in metres per second.
     pub entry_speed_ms: f64,
     /// How long it takes.
     pub duration: DurationRange,
 }
 
-/// Rides each climb at a power, arriving as fast as the `approach` brings the rider there from the route's start.
+/// Rides each climb as `pace` says of it and the speed of arrival (m/s), arriving as fast as the `approach` brings the rider
+/// there from the route's start.
 pub fn passages(
     profile: &Profile,
     climbs: &[Climb],
     system: &System,
     weather: &Weather,
     approach: &Pace,
-    power_w: f64,
     unknowns: &Unknowns,
+    mut pace: impl FnMut(&Road, &Climb, f64) -> Pace,
 ) -> Vec<Passage> {
     let road = Road::new(profile, system, weather);
     let mut now = Moment {
@@ -40,14 +39,12 @@ pub fn passages(
                 from_m: climb.from_m,
                 to_m: climb.to_m,
                 entry_speed_ms: now.speed_ms,
-                power_w,
+                pace: pace(&road, climb, now.speed_ms),
                 grade_se_pct: climb.grade_se_pct,
             };
-            let duration = duration_range(profile, system, weather, &stretch, unknowns);
             Passage {
-                power_w,
                 entry_speed_ms: now.speed_ms,
-                duration,
+                duration: duration_range(profile, system, weather, &stretch, unknowns),
             }
         })
         .collect()

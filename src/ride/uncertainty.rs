@@ -45,6 +45,8 @@ pub struct DurationRange {
     pub high_s: f64,
     /// What makes most of the range.
     pub largest: Unknown,
+    /// Mean power for the values given, in watts.
+    pub power_w: f64,
     /// Whether the power is too little for the grade somewhere, so that the rider comes to walking pace.
     pub stalls: bool,
 }
@@ -80,7 +82,7 @@ impl Unknown {
     }
 }
 
-/// A stretch of a profile to be ridden at one power.
+/// A stretch of a profile to be ridden.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Stretch {
     /// Where it starts along the route, in metres.
@@ -89,8 +91,8 @@ pub struct Stretch {
     pub to_m: f64,
     /// Speed on arrival, in metres per second.
     pub entry_speed_ms: f64,
-    /// Crank power, in watts.
-    pub power_w: f64,
+    /// How the power is dosed.
+    pub pace: Pace,
     /// Standard error of the stretch's mean grade, in per cent.
     pub grade_se_pct: f64,
 }
@@ -110,15 +112,19 @@ pub fn duration_range(
     let mid = Case {
         system: *system,
         weather: *weather,
-        power_w: stretch.power_w,
+        power_share: 1.0,
         grade_shift: 0.0,
         extra_wind_ms: 0.0,
     };
-    let (mid_s, stalls) = mid.ride(&cut, stretch);
+    let Lasted {
+        duration_s: mid_s,
+        power_w,
+        stalls,
+    } = mid.ride(&cut, stretch);
     let with = |change: &dyn Fn(&mut Case)| {
         let mut case = mid;
         change(&mut case);
-        case.ride(&cut, stretch).0 - mid_s
+        case.ride(&cut, stretch).duration_s - mid_s
     };
     let grade = 1.645 * stretch.grade_se_pct / 100.0;
     let crr = system.resistance.crr;
@@ -145,8 +151,8 @@ pub fn duration_range(
         ),
         (
             Unknown::PowerMeter,
-            with(&|c| c.power_w *= 1.0 + unknowns.power_share),
-            with(&|c| c.power_w *= 1.0 - unknowns.power_share),
+            with(&|c| c.power_share = 1.0 + unknowns.power_share),
+            with(&|c| c.power_share = 1.0 - unknowns.power_share),
         ),
         (
             Unknown::Wind,
@@ -174,6 +180,7 @@ pub fn duration_range(
         mid_s,
         high_s: mid_s + later_s,
         largest,
+        power_w,
         stalls,
     }
 }
@@ -182,14 +189,20 @@ pub fn duration_range(
 struct Case {
     system: System,
     weather: Weather,
-    power_w: f64,
+    power_share: f64,
     grade_shift: f64,
     extra_wind_ms: f64,
 }
 
+/// How a ride went.
+struct Lasted {
+    duration_s: f64,
+    power_w: f64,
+    stalls: bool,
+}
+
 impl Case {
-    /// How long the stretch takes (s), and whether the rider comes to walking pace on it.
-    fn ride(&self, cut: &Profile, stretch: &Stretch) -> (f64, bool) {
+    fn ride(&self, cut: &Profile, stretch: &Stretch) -> Lasted {
         let mut road = Road::new(cut, &self.system, &self.weather);
         let extra_n = self.system.mass_kg * STANDARD_GRAVITY_M_S2 * self.grade_shift;
         for cell in &mut road.cells {
@@ -201,12 +214,17 @@ impl Case {
             time_s: 0.0,
             speed_ms: stretch.entry_speed_ms,
         };
-        let mut stalls = false;
-        let pace = Pace::constant(self.power_w);
+        let (mut stalls, mut work_j) = (false, 0.0);
+        let pace = stretch.pace.scaled(self.power_share);
         let end = advance(&road, start, &pace, Until::Distance(road.length_m()), |s| {
-            stalls |= s.stalled
+            stalls |= s.stalled;
+            work_j += s.power_w * s.duration_s;
         });
-        (end.time_s, stalls)
+        Lasted {
+            duration_s: end.time_s,
+            power_w: work_j / end.time_s.max(1e-9),
+            stalls,
+        }
     }
 }
 
