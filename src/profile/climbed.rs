@@ -5,7 +5,7 @@
 //! the ends and stays as it is after, while what is recorded beyond still teaches about it.
 
 use super::Profile;
-use super::kalman::{Belief, Dynamics, Lesson, Vector};
+use super::kalman::{Belief, Dynamics, Lesson, Observation, Vector};
 
 /// How far beyond the ends the recording still tells about them, in metres: many times any error's correlation length that
 /// leaves a climb worth finding.
@@ -42,7 +42,7 @@ pub fn between(profile: &Profile, from: usize, to: usize) -> Climbed {
         if seen.count > 0
             && let (Some(lesson), _) = belief.weigh(seen, &dynamics, &mut doubts)
         {
-            gain.learn(&lesson, seen.offset_m);
+            gain.learn(&lesson, seen);
         }
         if let Some(turn) = turns.next_if(|t| t.node == node) {
             belief.turn(turn.uneven);
@@ -88,8 +88,10 @@ impl Gain {
     }
 
     /// Learns from what the belief learned.
-    fn learn(&mut self, lesson: &Lesson, offset_m: f64) {
-        let across = self.with[0] + offset_m * (self.with[1] + self.with[2]) + self.with[3];
+    fn learn(&mut self, lesson: &Lesson, seen: &Observation) {
+        let across = self.with[0]
+            + seen.offset_m * (self.with[1] + self.with[2])
+            + seen.error_scale * self.with[3];
         self.mean_m += across / lesson.variance_m2 * lesson.surprise_m;
         self.variance_m2 -= across * across / lesson.variance_m2;
         for (with, gain) in self.with.iter_mut().zip(lesson.gain) {

@@ -41,6 +41,9 @@ pub struct Observation {
     /// How far the recording's error has moved on since the node before: in seconds where the recording has times, in
     /// metres where it has none.
     pub lapse: f64,
+    /// How large the error is here, as a multiple of what is usual in the recording: more where tiles lie on ground that is
+    /// steep across the road.
+    pub error_scale: f64,
 }
 
 /// How the state changes from one node to the next.
@@ -221,16 +224,17 @@ impl Belief {
 
     /// What an observation would teach.
     pub fn expect(&self, seen: &Observation, d: &Dynamics) -> Lesson {
-        let o = seen.offset_m;
-        let across =
-            |i: usize| self.cov[i][0] + o * (self.cov[i][1] + self.cov[i][2]) + self.cov[i][3];
+        let (o, scale) = (seen.offset_m, seen.error_scale);
+        let across = |i: usize| {
+            self.cov[i][0] + o * (self.cov[i][1] + self.cov[i][2]) + scale * self.cov[i][3]
+        };
         let [c0, c1, c2, c3] = [across(0), across(1), across(2), across(3)];
         let variance_m2 =
-            c0 + o * (c1 + c2) + c3 + d.remainder_m2 / f64::from(seen.count.max(1)) + 1e-6;
+            c0 + o * (c1 + c2) + scale * c3 + d.remainder_m2 / f64::from(seen.count.max(1)) + 1e-6;
         let [z, g, w, e] = self.mean;
         let part = 1.0 / variance_m2;
         Lesson {
-            surprise_m: seen.elevation_m - z - o * (g + w) - e,
+            surprise_m: seen.elevation_m - z - o * (g + w) - scale * e,
             variance_m2,
             gain: [c0 * part, c1 * part, c2 * part, c3 * part],
         }

@@ -69,7 +69,11 @@ pub fn even_line(track: &Track, aim_m: f64) -> EvenLine {
 
 /// The recorded elevations by the node they are nearest to: their mean, and how far off the node they lie on average.
 pub fn gather(track: &Track, spacing_m: f64, nodes: usize) -> Vec<Observation> {
-    let mut gathered = vec![Observation::default(); nodes];
+    let nothing = Observation {
+        error_scale: 1.0,
+        ..Observation::default()
+    };
+    let mut gathered = vec![nothing; nodes];
     for (point, &distance_m) in track.points.iter().zip(track.distances_m) {
         let Some(elevation_m) = point.elevation_m else {
             continue;

@@ -119,7 +119,7 @@ impl<'a> Walk<'a> {
                 backward.unturn();
             }
             if let Some(lesson) = &lessons[i] {
-                backward.unlearn(lesson, self.observations[node].offset_m);
+                backward.unlearn(lesson, &self.observations[node]);
             }
             dynamics.towards(&self.observations[node]);
             backward.unstep(&dynamics, uneven[i]);

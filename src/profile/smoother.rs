@@ -42,7 +42,7 @@ pub fn smooth(observations: &[Observation], mut dynamics: Dynamics, turns: &[Tur
             backward.unturn();
         }
         if let Some(lesson) = lesson {
-            backward.unlearn(lesson, observations[i].offset_m);
+            backward.unlearn(lesson, &observations[i]);
         }
         dynamics.towards(&observations[i]);
         if i > 0 {
@@ -118,8 +118,8 @@ pub(super) struct Backward {
 
 impl Backward {
     /// Back over an observation: pull = (I − KH)ᵀ pull − Hᵀ surprise/variance, grip likewise.
-    pub(super) fn unlearn(&mut self, lesson: &Lesson, offset_m: f64) {
-        let h = [1.0, offset_m, offset_m, 1.0];
+    pub(super) fn unlearn(&mut self, lesson: &Lesson, seen: &Observation) {
+        let h = [1.0, seen.offset_m, seen.offset_m, seen.error_scale];
         let k = lesson.gain;
         let grip = &mut self.grip;
         let kp = dot(&k, &self.pull);

@@ -192,6 +192,7 @@ fn the_search_for_turns_is_as_good_as_trying_every_three() {
                     count: 1,
                     lapse: 10.0,
                     offset_m: 0.0,
+                    error_scale: 1.0,
                 }
             })
             .collect();
