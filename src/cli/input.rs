@@ -12,6 +12,9 @@ use crate::route::{self, Route};
 use crate::terrain::Tiles;
 use crate::terrain::choose::{self, Origin};
 
+/// A rider or set file is typed by hand; what is larger is something else.
+const MOST_TOML_BYTES: u64 = 1 << 20;
+
 /// A route with its profile.
 pub(super) struct Graded {
     pub(super) route: Route,
@@ -143,7 +146,11 @@ pub(super) fn set(path: &Path) -> Result<Set, Failure> {
 }
 
 fn text(path: &Path) -> Result<String, Failure> {
-    let bytes = read_bounded(path, &Limits::default()).map_err(|source| Failure::File {
+    let limits = Limits {
+        input_bytes: MOST_TOML_BYTES,
+        inflated_bytes: MOST_TOML_BYTES,
+    };
+    let bytes = read_bounded(path, &limits).map_err(|source| Failure::File {
         path: path.display().to_string(),
         source,
     })?;

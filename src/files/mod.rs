@@ -6,10 +6,12 @@
 
 mod find;
 mod read;
+mod strangers;
 mod write;
 
 pub use find::find_routes;
 pub use read::{Limits, read_bounded, read_stdin_bounded};
+pub use strangers::is_invisible;
 pub use write::write_whole;
 
 use std::path::PathBuf;
@@ -24,13 +26,13 @@ pub enum FileError {
     #[error("it is a folder, and a file was expected")]
     IsFolder,
     /// More bytes than the limit.
-    #[error("it is larger than {}, the most that is read; split it, or raise the limit", size(*.limit_bytes))]
+    #[error("it is larger than {}, the most that is read; split it, or raise the limit (--max-input)", size(*.limit_bytes))]
     TooLarge {
         /// The limit that was passed, in bytes.
         limit_bytes: u64,
     },
     /// More bytes than the limit after inflating.
-    #[error("it inflates to more than {}, the most that is read; split it, or raise the limit", size(*.limit_bytes))]
+    #[error("it inflates to more than {}, the most that is read; split it, or raise the limit (--max-input)", size(*.limit_bytes))]
     InflatesTooLarge {
         /// The limit that was passed, in bytes.
         limit_bytes: u64,

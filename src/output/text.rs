@@ -1,5 +1,6 @@
 //! What tables on a terminal are made of.
 
+use crate::files::is_invisible;
 use comfy_table::{Cell, CellAlignment, ContentArrangement, LineStyle, Row, Table, TableStyle};
 
 /// Units that people read; documents for machines are always metric.
@@ -151,7 +152,7 @@ pub(super) fn thousands(value: f64) -> String {
 pub(super) fn plain(text: &str, most: usize) -> String {
     let clean: String = text
         .chars()
-        .map(|c| if c.is_control() { ' ' } else { c })
+        .map(|c| if is_invisible(c) { ' ' } else { c })
         .collect();
     if clean.chars().count() <= most {
         return clean;

@@ -2,6 +2,8 @@
 
 use std::fmt;
 
+use crate::files::is_invisible;
+
 /// At most this many problems are told at once: more is a wrong file, not a mistake, and nobody reads on.
 const PROBLEMS_TOLD: usize = 20;
 
@@ -178,12 +180,6 @@ pub(super) fn printable(text: &str) -> String {
         shown.push('…');
     }
     shown
-}
-
-/// Whether a character would change how the text around it is shown: controls, line separators, direction marks.
-pub(super) fn is_invisible(c: char) -> bool {
-    c.is_control()
-        || matches!(c, '\u{200b}'..='\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2060}'..='\u{2069}' | '\u{feff}')
 }
 
 /// The known key that is most like the one seen, if any is like it.

@@ -11,6 +11,9 @@ use super::table::{Entry, Report, TableReader};
 /// No session has more reps; it bounds the work that a file can ask for.
 const MOST_REPS_IN_A_SET: u32 = 500;
 
+/// Warm-up starts, reps of a few kinds, starts again: a session has few blocks.
+const MOST_BLOCKS: usize = 50;
+
 pub(super) const TWO_OF_THREE: &str = "any two of power, cadence and torque are needed";
 
 /// Reads a set file. The text is TOML: `name`, `warm_up` (absent, none is asked for), and one `[[block]]` after another.
@@ -58,6 +61,13 @@ fn read_blocks(root: &TableReader<'_, '_>) -> Option<Vec<Block>> {
     let entries = list.array(EXPECTED)?;
     if entries.is_empty() {
         return list.unreadable(EXPECTED);
+    }
+    if entries.len() > MOST_BLOCKS {
+        let message = format!(
+            "{} blocks are more than the {MOST_BLOCKS} of the longest set; ask for fewer, with more reps each",
+            entries.len()
+        );
+        return list.problem(Fault::conflict(message));
     }
     let blocks: Vec<Option<Block>> = entries
         .iter()

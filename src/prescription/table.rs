@@ -9,10 +9,9 @@ use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
 use super::duration::parse_duration_s;
-use super::error::{
-    Fault, Location, PrescriptionError, Problem, is_invisible, nearest, printable, quoted,
-};
+use super::error::{Fault, Location, PrescriptionError, Problem, nearest, printable, quoted};
 use super::quantity::Quantity;
+use crate::files::is_invisible;
 
 /// More problems than this are not kept: what is asked of a hostile file stays bounded.
 const PROBLEMS_KEPT: usize = 100;

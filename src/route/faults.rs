@@ -1,6 +1,7 @@
 //! What a reader dropped from one file: counted, with the first one's place and value.
 
 use super::{RawPoint, RouteError};
+use crate::files::is_invisible;
 
 /// How much of a bad value is shown.
 const SHOWN_CHARS: usize = 40;
@@ -137,7 +138,7 @@ pub(super) fn quoted(value: &str) -> String {
             shown.push('…');
             break;
         }
-        shown.push(if c.is_control() { ' ' } else { c });
+        shown.push(if is_invisible(c) { ' ' } else { c });
     }
     shown.push('"');
     shown

@@ -1,6 +1,7 @@
 //! What the two XML formats share: text in pieces, and places in the file.
 
 use super::RouteError;
+use crate::files::is_invisible;
 use quick_xml::events::BytesRef;
 use std::borrow::Cow;
 
@@ -47,7 +48,7 @@ impl<'a> Pieces<'a> {
 
 /// A name on one line, without control characters; `None` if nothing is left.
 pub(super) fn name(text: &str) -> Option<String> {
-    let spaced = text.replace(|c: char| c.is_control(), " ");
+    let spaced = text.replace(is_invisible, " ");
     let words: Vec<&str> = spaced.split_whitespace().collect();
     (!words.is_empty()).then(|| words.join(" "))
 }
