@@ -4,6 +4,7 @@
 //! cargo run --release --example accuracy -- --seeds 1000..1040 --floor 400
 //! cargo run --release --example accuracy -- --seeds 1000..1040 --write-gpx folder
 //! cargo run --release --example accuracy -- --score folder/analyst.json
+//! cargo run --release --example accuracy -- --seeds 1000..1040 --plans
 //! ```
 #![allow(clippy::print_stdout, reason = "the table is what this program is for")]
 
@@ -17,7 +18,7 @@ use std::path::PathBuf;
 use clap::Parser;
 use hillwright::route::Recording;
 use truth::score::Found;
-use truth::{bench, exchange, recording, road, table};
+use truth::{bench, exchange, recording, road, session, table};
 
 /// Whatever finds climbs.
 type Finder = fn(&Recording) -> Vec<Found>;
@@ -39,6 +40,9 @@ struct Arguments {
     /// Also print the floor, from this many simulated climbs a kind
     #[arg(long, value_name = "CLIMBS")]
     floor: Option<usize>,
+    /// Instead of finding climbs, plan a set on each recording and ride the plan on the road itself
+    #[arg(long)]
+    plans: bool,
     /// Also list each climb that was missed and each that is not there
     #[arg(long)]
     list: bool,
@@ -48,6 +52,13 @@ fn main() -> Result<(), Box<dyn Error>> {
     let arguments = Arguments::parse();
     if let Some(folder) = &arguments.write_gpx {
         exchange::write_folder(folder, arguments.seeds)?;
+        return Ok(());
+    }
+    if arguments.plans {
+        for asked in session::Asked::ALL {
+            let ridden = session::run(arguments.seeds.clone(), asked);
+            println!("{}:\n\n{}", asked.name(), session::table(&ridden));
+        }
         return Ok(());
     }
     let tallies = match &arguments.score {

@@ -3,14 +3,15 @@
 //! In a rep the rider holds one cadence in one gear, and so one speed v, as long as the power that takes lies in its band;
 //! on steeper ground they ride at the band's upper power, on gentler ground at its lower one, and the cadence gives.
 //! Where the rider wishes to hold the power instead, the band is that one power, and the cadence follows.
-//! Away from changes of speed that is `v` clamped between the steady speeds at the two ends of the power band, so that
-//! time, time out of band and energy of every candidate come from running sums along the ascent.
+//! That is as good as `v` clamped between the speeds of two riders who push the two ends of the power band all along the ascent, so that
+//! time, time out of band and energy of every candidate come from running sums along it.
 
-use super::sums::{Speeds, Way};
+use super::risk::{self, Risk};
+use super::sums::{Best, Speeds, Way};
 use super::{CostParts, Demand, Task, shifts, starts};
 use crate::gearing::{Band, Bands, Drive, Gear, effort};
 use crate::ride::motion::STALL_SPEED_MS;
-use crate::ride::{Pacing, Road};
+use crate::ride::{Cell, Moment, Pace, Pacing, Road, Until, advance};
 
 /// A place where a rep can start, ridden as well as it can be.
 #[derive(Debug, Clone, PartialEq)]
@@ -44,8 +45,8 @@ pub struct Shift {
 
 pub use crate::ride::pacing::RUN_IN_S;
 
-/// A rep out of band for a larger share of its time is no rep.
-pub const MOST_OUT_OF_BAND_SHARE: f64 = 0.2;
+/// A rep out of band for a larger share of its time is no rep: a tenth is a kink of some twenty seconds in four minutes.
+pub const MOST_OUT_OF_BAND_SHARE: f64 = 0.1;
 /// Aims that are tried, as shares of the way from the block's aim to the ends of its band.
 const AIM_SHARES: [f64; 5] = [0.0, -0.5, 0.5, -0.25, 0.25];
 
@@ -81,74 +82,98 @@ pub fn between(
     to: usize,
     most_out_share: f64,
 ) -> Vec<Candidate> {
-    let efficiency = road.drivetrain_efficiency;
-    let steady = |power_w: f64| -> Vec<f64> {
-        road.cells[from..to]
-            .iter()
-            .map(|c| c.speed_for_power_ms(power_w, efficiency))
-            .collect()
-    };
-    let (slow, fast) = (
-        steady(demand.bands.power_w.from),
-        steady(demand.bands.power_w.to),
-    );
-    let mut best: Vec<Option<Candidate>> = vec![None; to - from];
-    let gears: Vec<Gear> = task
-        .drive
-        .gears
-        .iter()
-        .filter(|g| reaches(g, &demand.bands, &slow, &fast))
+    let pushed = |power_w: f64| pushed_ms(road, (from, to), power_w);
+    let bands = &demand.bands;
+    let (slow, fast) = (pushed(bands.power_w.from), pushed(bands.power_w.to));
+    let all = task.drive.gears.iter();
+    let gears: Vec<Gear> = all
+        .filter(|g| reaches(g, bands, &slow, &fast))
         .copied()
         .collect();
-    // A gear that is in band for too short a time even at the slowest carries no rep alone.
-    let least_s = (1.0 - most_out_share) * demand.work_s - RUN_IN_S;
-    let enough = |gear: &Gear| {
-        let steps = road.cells[from..to].iter().zip(slow.iter().zip(&fast));
-        let in_band_s: f64 = steps
-            .filter(|(_, (low, high))| turns(gear, &demand.bands, **low, **high))
-            .map(|(cell, (low, _))| cell.slope_length_m / low.max(STALL_SPEED_MS))
-            .sum();
-        in_band_s >= least_s
-    };
-    let carrying: Vec<bool> = gears.iter().map(enough).collect();
+    let carrying: Vec<bool> = gears
+        .iter()
+        .map(|gear| {
+            let time_s = in_band_s(gear, bands, &road.cells[from..to], &slow, &fast);
+            time_s >= (1.0 - most_out_share) * demand.work_s - RUN_IN_S
+        })
+        .collect();
+    let mut best: Vec<Best> = (from..to).map(|_| Best::none()).collect();
+    let mut room = Vec::with_capacity(to - from + 1);
+    let mut risks: Vec<Vec<Risk>> = Vec::new();
+    let mut risked_w = None;
     for share in AIM_SHARES {
-        let Some((aim_rpm, powers_w)) = held(task, &demand.bands, share) else {
+        let Some((aim_rpm, powers_w)) = held(task, bands, share) else {
             continue;
         };
-        let whole_band = (demand.bands.power_w.from, demand.bands.power_w.to);
-        let narrower = (powers_w != whole_band).then(|| (steady(powers_w.0), steady(powers_w.1)));
+        let whole_band = (bands.power_w.from, bands.power_w.to);
+        let narrower = (powers_w != whole_band).then(|| (pushed(powers_w.0), pushed(powers_w.1)));
         let quickest = match task.wishes.pacing {
             Pacing::Power => &fast,
             Pacing::Cadence => narrower.as_ref().map_or(&fast, |(_, f)| f),
         };
         let (slow, fast) = narrower.as_ref().map_or((&slow, &fast), |(s, f)| (s, f));
-        let speeds = Speeds {
-            slow,
-            fast,
-            quickest,
-        };
-        let mut way = Way {
+        let way = Way {
             task,
             road,
             demand,
             from,
-            gears: Vec::new(),
             aim_rpm,
             powers_w,
+            speeds: Speeds {
+                slow,
+                fast,
+                quickest,
+            },
             most_out_share,
         };
-        for (gear, _) in gears.iter().zip(&carrying).filter(|(_, carries)| **carries) {
-            way.gears = vec![*gear; to - from];
-            way.offer(&speeds, &mut best);
+        if risked_w.replace(powers_w) != Some(powers_w) {
+            risks = gears.iter().map(|g| risk::along(&way, g)).collect();
+        }
+        for ((gear, risks), carries) in gears.iter().zip(&risks).zip(&carrying) {
+            if *carries {
+                way.offer(|i| (gear, risks[i]), &mut room, &mut best);
+            }
         }
         if share == 0.0 {
-            for sequence in shifts::sequences(task, road, demand, from, &gears, slow, fast) {
-                way.gears = sequence;
-                way.offer(&speeds, &mut best);
+            for sequence in shifts::sequences(&way, &gears, &risks) {
+                let each = |i: usize| (&gears[sequence[i]], risks[sequence[i]][i]);
+                way.offer(each, &mut room, &mut best);
             }
         }
     }
-    best.into_iter().flatten().collect()
+    best.into_iter().filter_map(|b| b.candidate).collect()
+}
+
+/// The mean speed on each step between two nodes of somebody who pushes one power (watts) all along, in metres per second: the
+/// mass carries them through what is short.
+fn pushed_ms(road: &Road, (from, to): (usize, usize), power_w: f64) -> Vec<f64> {
+    let efficiency = road.drivetrain_efficiency;
+    let start = Moment {
+        distance_m: from as f64 * road.spacing_m,
+        time_s: 0.0,
+        speed_ms: road.cells[from].speed_for_power_ms(power_w, efficiency),
+    };
+    let mut speeds_ms = Vec::with_capacity(to - from);
+    let mut begun_s = 0.0;
+    let until = Until::Distance(to as f64 * road.spacing_m);
+    advance(road, start, &Pace::constant(power_w), until, |sample| {
+        let node = from + speeds_ms.len() + 1;
+        if sample.to.distance_m >= node as f64 * road.spacing_m - 1e-6 {
+            let length_m = road.cells[node - 1].slope_length_m;
+            speeds_ms.push(length_m / (sample.to.time_s - begun_s));
+            begun_s = sample.to.time_s;
+        }
+    });
+    speeds_ms
+}
+
+/// How long a gear is in band along some cells, ridden as slowly as the power band allows, in seconds.
+fn in_band_s(gear: &Gear, bands: &Bands, cells: &[Cell], slow: &[f64], fast: &[f64]) -> f64 {
+    let steps = cells.iter().zip(slow.iter().zip(fast));
+    steps
+        .filter(|(_, (low, high))| turns(gear, bands, **low, **high))
+        .map(|(cell, (low, _))| cell.slope_length_m / low.max(STALL_SPEED_MS))
+        .sum()
 }
 
 /// The cadence (rpm) to aim for and the powers (where they are measured, W) between which the rider rides, a share of the way
@@ -211,7 +236,7 @@ pub fn stretch_times_s(
 ) -> (f64, f64) {
     let efficiency = drive.system.resistance.drivetrain_efficiency;
     let time = |power_w: f64| -> f64 {
-        let speed = |c: &crate::ride::Cell| c.speed_for_power_ms(power_w, efficiency);
+        let speed = |c: &Cell| c.speed_for_power_ms(power_w, efficiency);
         road.cells[from..to]
             .iter()
             .map(|c| c.slope_length_m / speed(c).max(0.1))

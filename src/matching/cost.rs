@@ -37,7 +37,7 @@ impl Default for Rates {
             unsteadiness: 0.1,
             off_grade: 0.2,
             crossed: 0.02,
-            shift: 6.0,
+            shift: 3.0,
             over_rest: 0.05,
             turning: 2.0,
             waiting: 0.02,

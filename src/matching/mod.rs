@@ -18,6 +18,7 @@ pub mod nearest;
 pub mod reasons;
 pub mod replay;
 mod ridden_rep;
+mod risk;
 pub mod session;
 mod shifts;
 pub mod squad;

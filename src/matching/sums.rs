@@ -2,6 +2,7 @@
 
 use super::candidates::{Candidate, RUN_IN_S, Shift};
 use super::cost::{BEST_GRADES, CostParts, Rates};
+use super::risk::Risk;
 use super::{Demand, Task};
 use crate::climbs::Rule;
 use crate::gearing::{Band, Gear, effort};
@@ -15,15 +16,14 @@ pub(super) struct Way<'a> {
     pub(super) demand: &'a Demand,
     /// The ascent's first node.
     pub(super) from: usize,
-    /// The gear on each step of the ascent.
-    pub(super) gears: Vec<Gear>,
     pub(super) aim_rpm: f64,
     pub(super) powers_w: (f64, f64),
+    pub(super) speeds: Speeds<'a>,
     /// A rep that is out of band for a larger share of its time is not offered.
     pub(super) most_out_share: f64,
 }
 
-/// Steady speeds on each step of an ascent, in metres per second.
+/// Speeds on each step of an ascent, in metres per second.
 pub(super) struct Speeds<'a> {
     /// At the lowest power of those ridden at.
     pub(super) slow: &'a [f64],
@@ -33,129 +33,155 @@ pub(super) struct Speeds<'a> {
     pub(super) quickest: &'a [f64],
 }
 
-/// Running sums over the ascent's cells; entry `i` covers the cells before the ascent's node `i`.
-struct Sums {
-    time_s: Vec<f64>,
-    fast_time_s: Vec<f64>,
-    out_s: Vec<f64>,
-    turns: Vec<f64>,
-    work_j: Vec<f64>,
-    grade_s: Vec<f64>,
-    grade_squared_s: Vec<f64>,
-    off_grade_s: Vec<f64>,
-    crossed_s: Vec<f64>,
+/// What is ridden up to a node of the ascent, and how.
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
+pub(super) struct Sum {
+    time_s: f64,
+    fast_time_s: f64,
+    /// Out of band if the road is as it seems.
+    out_s: f64,
+    /// Out of band on average over what the road may be.
+    likely_out_s: f64,
+    turns: f64,
+    work_j: f64,
+    grade_s: f64,
+    grade_squared_s: f64,
+    off_grade_s: f64,
+    crossed_s: f64,
     /// Shifts at the nodes before this one's step.
-    shifts: Vec<f64>,
+    shifts: f64,
+}
+
+impl Sum {
+    /// A share of the way to another.
+    fn toward(&self, other: &Sum, share: f64) -> Sum {
+        let mix = |a: f64, b: f64| a + share * (b - a);
+        Sum {
+            time_s: mix(self.time_s, other.time_s),
+            fast_time_s: mix(self.fast_time_s, other.fast_time_s),
+            out_s: mix(self.out_s, other.out_s),
+            likely_out_s: mix(self.likely_out_s, other.likely_out_s),
+            turns: mix(self.turns, other.turns),
+            work_j: mix(self.work_j, other.work_j),
+            grade_s: mix(self.grade_s, other.grade_s),
+            grade_squared_s: mix(self.grade_squared_s, other.grade_squared_s),
+            off_grade_s: mix(self.off_grade_s, other.off_grade_s),
+            crossed_s: mix(self.crossed_s, other.crossed_s),
+            shifts: other.shifts,
+        }
+    }
+}
+
+/// The best so far at a start, and what it costs in all.
+pub(super) struct Best {
+    pub(super) candidate: Option<Candidate>,
+    pub(super) cost_s: f64,
+}
+
+impl Best {
+    pub(super) fn none() -> Self {
+        Best {
+            candidate: None,
+            cost_s: f64::INFINITY,
+        }
+    }
 }
 
 impl Way<'_> {
-    fn sums(&self, speeds: &Speeds) -> Sums {
-        let Speeds {
-            slow,
-            fast,
-            quickest,
-        } = *speeds;
-        let n = slow.len();
-        let fresh = || {
-            let mut column = Vec::with_capacity(n + 1);
-            column.push(0.0);
-            column
-        };
-        let mut sums = Sums {
-            time_s: fresh(),
-            fast_time_s: fresh(),
-            out_s: fresh(),
-            turns: fresh(),
-            work_j: fresh(),
-            grade_s: fresh(),
-            grade_squared_s: fresh(),
-            off_grade_s: fresh(),
-            crossed_s: fresh(),
-            shifts: fresh(),
-        };
+    /// Running sums along the ascent in a gear a step, each with its risk, into `sums`; entry `i` covers the steps before the ascent's node `i`.
+    fn sum_up<'g>(&self, each: impl Fn(usize) -> (&'g Gear, Risk), sums: &mut Vec<Sum>) {
+        sums.clear();
+        let mut sum = Sum::default();
+        sums.push(sum);
         let band = self.demand.bands.cadence_rpm;
-        let mut totals = [0.0; 10];
-        for i in 0..n {
-            let cell = &self.road.cells[self.from + i];
-            let gear = &self.gears[i];
-            let speed = held_speed_ms(self.aim_rpm, gear, slow[i], fast[i]);
+        let run_m = self.road.spacing_m;
+        let z = &self.task.profile.elevation_m[self.from..];
+        let mut last = None;
+        for (i, cell) in self.road.cells[self.from..][..self.speeds.slow.len()]
+            .iter()
+            .enumerate()
+        {
+            let (gear, risk) = each(i);
+            let speed = held_speed_ms(self.aim_rpm, gear, self.speeds.slow[i], self.speeds.fast[i]);
             let top_ms = effort::speed_ms(band.to, gear.development_m);
-            let quickest_ms = quickest[i].min(top_ms).max(speed);
-            let cadence = effort::cadence_rpm(speed, gear.development_m);
-            let shifted = i > 0 && self.gears[i - 1] != *gear;
-            let power = cell
-                .power_for_speed_w(speed, self.road.drivetrain_efficiency)
-                .max(0.0);
-            let grade = self.grade(i);
+            let quickest = self.speeds.quickest[i].min(top_ms).max(speed);
+            let grade = (z[i + 1] - z[i]) / run_m;
             let dt = cell.slope_length_m / speed;
-            let outside = |no: bool| if no { 0.0 } else { dt };
-            let add = [
-                dt,
-                cell.slope_length_m / quickest_ms,
-                outside((band.from - 1e-9..=band.to + 1e-9).contains(&cadence)),
-                dt * cadence,
-                dt * power,
-                dt * grade,
-                dt * grade * grade,
-                outside(BEST_GRADES.contains(&grade)),
-                outside(!gear.crossed),
-                f64::from(u8::from(shifted)),
-            ];
-            for (total, more) in totals.iter_mut().zip(add) {
-                *total += more;
+            sum.time_s += dt;
+            sum.fast_time_s += cell.slope_length_m / quickest;
+            sum.out_s += if risk.is_out { dt } else { 0.0 };
+            sum.likely_out_s += risk.out * dt;
+            sum.turns += cell.slope_length_m / gear.development_m;
+            sum.work_j += dt * self.power_w(i, speed);
+            sum.grade_s += dt * grade;
+            sum.grade_squared_s += dt * grade * grade;
+            if !BEST_GRADES.contains(&grade) {
+                sum.off_grade_s += dt;
             }
-            sums.time_s.push(totals[0]);
-            sums.fast_time_s.push(totals[1]);
-            sums.out_s.push(totals[2]);
-            sums.turns.push(totals[3]);
-            sums.work_j.push(totals[4]);
-            sums.grade_s.push(totals[5]);
-            sums.grade_squared_s.push(totals[6]);
-            sums.off_grade_s.push(totals[7]);
-            sums.crossed_s.push(totals[8]);
-            sums.shifts.push(totals[9]);
+            if gear.crossed {
+                sum.crossed_s += dt;
+            }
+            if last.is_some_and(|g| g != gear) {
+                sum.shifts += 1.0;
+            }
+            last = Some(gear);
+            sums.push(sum);
         }
-        sums
     }
 
-    fn grade(&self, i: usize) -> f64 {
-        let z = &self.task.profile.elevation_m;
-        (z[self.from + i + 1] - z[self.from + i]) / self.road.spacing_m
+    /// The power on a step that is ridden at a speed (m/s), in watts: an end of the band where the cadence gives.
+    pub(super) fn power_w(&self, step: usize, speed_ms: f64) -> f64 {
+        if speed_ms <= self.speeds.slow[step] {
+            self.powers_w.0
+        } else if speed_ms >= self.speeds.fast[step] {
+            self.powers_w.1
+        } else {
+            let cell = &self.road.cells[self.from + step];
+            cell.power_for_speed_w(speed_ms, self.road.drivetrain_efficiency)
+                .clamp(self.powers_w.0, self.powers_w.1)
+        }
     }
 
-    /// Puts this way of riding beside the best so far at each start where the rep fits.
-    pub(super) fn offer(&self, speeds: &Speeds, best: &mut [Option<Candidate>]) {
-        let sums = &self.sums(speeds);
+    /// Puts this way of riding beside the best so far at each start where the rep fits; `sums` is room to work in.
+    pub(super) fn offer<'g>(
+        &self,
+        each: impl Fn(usize) -> (&'g Gear, Risk),
+        sums: &mut Vec<Sum>,
+        best: &mut [Best],
+    ) {
+        self.sum_up(&each, sums);
         let work_s = self.demand.work_s;
+        let most_out_s = self.most_out_share * work_s;
         let (mut end, mut fast_end, mut judged) =
             (Cursor::default(), Cursor::default(), Cursor::default());
-        for start in 0..best.len() {
+        let time = |s: &Sum| s.time_s;
+        for (start, best) in best.iter_mut().enumerate() {
+            let begun = sums[start];
             let (Some(end), Some(fast_end), Some(judged)) = (
-                end.seek(&sums.time_s, sums.time_s[start] + work_s),
-                fast_end.seek(&sums.fast_time_s, sums.fast_time_s[start] + work_s),
-                judged.seek(&sums.time_s, sums.time_s[start] + RUN_IN_S.min(work_s)),
+                end.seek(sums, time, begun.time_s + work_s),
+                fast_end.seek(sums, |s| s.fast_time_s, begun.fast_time_s + work_s),
+                judged.seek(sums, time, begun.time_s + RUN_IN_S.min(work_s)),
             ) else {
                 return;
             };
-            let out_s = at(&sums.out_s, end) - at(&sums.out_s, judged);
-            if out_s > self.most_out_share * work_s {
+            let (done, run_in) = (at(sums, end), at(sums, judged));
+            let likely_out_s = done.likely_out_s - run_in.likely_out_s;
+            if done.out_s - run_in.out_s > most_out_s || likely_out_s >= best.cost_s {
                 continue;
             }
-            let mean = |column: &[f64]| (at(column, end) - column[start]) / work_s;
-            let cost = self.cost(sums, start, end, out_s, &mean);
-            if best[start]
-                .as_ref()
-                .is_some_and(|b| b.cost.total_s() <= cost.total_s())
-            {
+            let cost = self.cost(sums, start, end, &done, likely_out_s);
+            let cost_s = cost.total_s();
+            if cost_s >= best.cost_s {
                 continue;
             }
             let metres = |position: f64| (self.from as f64 + position) * self.road.spacing_m;
-            best[start] = Some(Candidate {
+            best.cost_s = cost_s;
+            best.candidate = Some(Candidate {
                 start_m: metres(start as f64),
                 end_m: metres(end),
                 end_if_fast_m: metres(fast_end),
-                gear: self.gears[start],
-                shifts: self.shifts(start, end),
+                gear: *each(start).0,
+                shifts: self.shifts(&each, start, end),
                 aim_rpm: self.aim_rpm,
                 powers_w: self.powers_w,
                 cost,
@@ -164,47 +190,52 @@ impl Way<'_> {
     }
 
     /// The shifts between a node and a fractional one.
-    fn shifts(&self, start: usize, end: f64) -> Vec<Shift> {
+    fn shifts<'g>(
+        &self,
+        each: &impl Fn(usize) -> (&'g Gear, Risk),
+        start: usize,
+        end: f64,
+    ) -> Vec<Shift> {
         (start + 1..=last_step(end))
-            .filter(|&i| self.gears[i] != self.gears[i - 1])
+            .filter(|&i| each(i).0 != each(i - 1).0)
             .map(|i| Shift {
                 at_m: (self.from + i) as f64 * self.road.spacing_m,
-                gear: self.gears[i],
+                gear: *each(i).0,
             })
             .collect()
     }
 
     fn cost(
         &self,
-        sums: &Sums,
+        sums: &[Sum],
         start: usize,
         end: f64,
-        out_s: f64,
-        mean: &dyn Fn(&[f64]) -> f64,
+        done: &Sum,
+        likely_out_s: f64,
     ) -> CostParts {
         let work_s = self.demand.work_s;
         let bands = &self.demand.bands;
         let rates: &Rates = self.task.rates;
-        let cadence = mean(&sums.turns);
-        let power = mean(&sums.work_j);
-        let grade = mean(&sums.grade_s);
-        let spread = (mean(&sums.grade_squared_s) - grade * grade)
-            .max(0.0)
-            .sqrt();
+        let begun = &sums[start];
+        let cadence = 60.0 * (done.turns - begun.turns) / work_s;
+        let power = (done.work_j - begun.work_j) / work_s;
+        let grade = (done.grade_s - begun.grade_s) / work_s;
+        let grade_squared = (done.grade_squared_s - begun.grade_squared_s) / work_s;
+        let spread = (grade_squared - grade * grade).max(0.0).sqrt();
         let tolerance = Rule::default().tolerance(grade);
         let crank_w = power * self.task.drive.crank_per_measured;
         let torque_s = bands
             .torque_nm
             .map_or(0.0, |band| miss(&band, effort::torque_nm(crank_w, cadence)));
         CostParts {
-            out_of_band_s: out_s,
+            out_of_band_s: likely_out_s,
             cadence_s: rates.cadence * work_s * miss(&bands.cadence_rpm, cadence),
             power_s: rates.power * work_s * miss(&bands.power_w, power),
             torque_s: rates.torque * work_s * torque_s,
             unsteadiness_s: rates.unsteadiness * work_s * spread / tolerance,
-            off_grade_s: rates.off_grade * (at(&sums.off_grade_s, end) - sums.off_grade_s[start]),
-            crossed_s: rates.crossed * (at(&sums.crossed_s, end) - sums.crossed_s[start]),
-            shifts_s: rates.shift * (sums.shifts[last_step(end) + 1] - sums.shifts[start + 1]),
+            off_grade_s: rates.off_grade * (done.off_grade_s - begun.off_grade_s),
+            crossed_s: rates.crossed * (done.crossed_s - begun.crossed_s),
+            shifts_s: rates.shift * (sums[last_step(end) + 1].shifts - sums[start + 1].shifts),
             ..CostParts::default()
         }
     }
@@ -244,18 +275,18 @@ struct Cursor(usize);
 
 impl Cursor {
     /// The fractional node at which a running sum reaches a value; `None` where it never does.
-    fn seek(&mut self, column: &[f64], value: f64) -> Option<f64> {
-        while self.0 + 1 < column.len() && column[self.0 + 1] < value {
+    fn seek(&mut self, sums: &[Sum], of: impl Fn(&Sum) -> f64, value: f64) -> Option<f64> {
+        while self.0 + 1 < sums.len() && of(&sums[self.0 + 1]) < value {
             self.0 += 1;
         }
-        let next = column.get(self.0 + 1)?;
-        let here = column[self.0];
+        let next = of(sums.get(self.0 + 1)?);
+        let here = of(&sums[self.0]);
         Some(self.0 as f64 + ((value - here) / (next - here)).clamp(0.0, 1.0))
     }
 }
 
-/// A running sum at a fractional node.
-fn at(column: &[f64], position: f64) -> f64 {
-    let i = (position as usize).min(column.len() - 2);
-    column[i] + (position - i as f64) * (column[i + 1] - column[i])
+/// The running sums at a fractional node.
+fn at(sums: &[Sum], position: f64) -> Sum {
+    let i = (position as usize).min(sums.len() - 2);
+    sums[i].toward(&sums[i + 1], position - i as f64)
 }

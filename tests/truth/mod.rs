@@ -7,6 +7,7 @@
 //! * [`road`] draws a road, as a plan on the ground and as a profile, and states its climbs;
 //! * [`recording`] rides or draws it and returns what a file would hold;
 //! * [`pipeline`] is the code under test;
+//! * [`session`] rides plans that were made from a recording on the road itself;
 //! * [`score`] holds what was found against what is there;
 //! * [`floor`] asks how well anybody could do who knows the noise exactly.
 #![allow(
@@ -30,4 +31,5 @@ pub mod rider;
 pub mod rng;
 pub mod road;
 pub mod score;
+pub mod session;
 pub mod table;

@@ -1,0 +1,298 @@
+//! A set planned on a recording, and its reps ridden on the true road.
+//!
+//! The rider starts each rep at the place and in the gear that the plan names, shifts where it says, aims for its cadence and lets
+//! the power flex inside the set's band. How fast that goes on the true grade is worked out here from the road model of Martin et al.
+//! (1998), written down a second time, in small steps along single metres.
+
+use hillwright::climbs::{self, Rule};
+use hillwright::gearing::Drive;
+use hillwright::matching::{self, Demand, PlacedRep, Rates, Task, Wishes};
+use hillwright::prescription::{EXAMPLE_RIDER, RiderFile, parse_rider, parse_set};
+use hillwright::profile::Profile;
+use hillwright::ride::Weather;
+use hillwright::route::{RawPoint, Recording, Sensors, clean};
+
+use super::recording::{Kind, record};
+use super::road::Road;
+
+/// A set that is asked of a road.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Asked {
+    /// Six reps of four minutes, as in the example set.
+    SixByFour,
+    /// More reps of three minutes than any of the roads has room for: the worst places count as well.
+    AsManyAsThereIsRoom,
+}
+
+impl Asked {
+    /// Both.
+    pub const ALL: [Self; 2] = [Self::SixByFour, Self::AsManyAsThereIsRoom];
+
+    /// As a heading has it.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::SixByFour => "six reps of 4:00",
+            Self::AsManyAsThereIsRoom => "as many reps of 3:00 as there is room for",
+        }
+    }
+
+    fn work_s(self) -> f64 {
+        match self {
+            Self::SixByFour => 240.0,
+            Self::AsManyAsThereIsRoom => 180.0,
+        }
+    }
+
+    fn toml(self) -> String {
+        let (reps, recovery) = match self {
+            Self::SixByFour => (6, r#"{ at_least = "4:00", at_most = "9:00" }"#),
+            Self::AsManyAsThereIsRoom => (40, r#"{ at_least = "3:00", at_most = "20:00" }"#),
+        };
+        format!(
+            r#"
+            warm_up = "10:00"
+            [[block]]
+            reps = {reps}
+            work = "{}:00"
+            recovery = {recovery}
+            power_w = {{ from = 190, to = 225, aim = 207 }}
+            cadence_rpm = {{ from = 50, to = 60, aim = 55 }}
+            "#,
+            self.work_s() / 60.0
+        )
+    }
+}
+
+const POWER_BAND_W: (f64, f64) = (190.0, 225.0);
+const CADENCE_BAND_RPM: (f64, f64) = (50.0, 60.0);
+/// A three-second cadence may be off by as much as rounding to tenths hides.
+const ROUNDING_RPM: f64 = 0.05;
+const RUN_IN_S: f64 = 15.0;
+
+/// The example rider: 68 kg, and a bike and kit of 12.5 kg.
+const MASS_KG: f64 = 80.5;
+/// 0.14 kg·m² on a radius of 0.339 m (28-622) is as good as 1.22 kg more.
+const INERTIAL_MASS_KG: f64 = MASS_KG + 1.22;
+const DRAG_AREA_M2: f64 = 0.36 + 0.0044;
+const ROLLING: f64 = 0.005;
+const EFFICIENCY: f64 = 0.977;
+const GRAVITY_M_S2: f64 = 9.81;
+/// 28-622: π · 0.678 m.
+const CIRCUMFERENCE_M: f64 = 2.130;
+const STEP_S: f64 = 0.05;
+/// The rider makes up for a wrong speed in about this time, in seconds.
+const REACTION_S: f64 = 1.0;
+
+/// How plans made from one kind of recording do on the roads themselves.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Ridden {
+    /// Reps for which there is room, as planned on the roads without any error and kept in band there.
+    pub hosted: usize,
+    /// Reps that were placed, on each road no more than are hosted.
+    pub placed: usize,
+    /// For each rep placed, the share of its three-second cadences that lie in the band.
+    pub in_band: Vec<f64>,
+    /// The same outside kinks, which the definition of a steady climb passes over, and the metres after each.
+    pub in_band_between_kinks: Vec<f64>,
+}
+
+/// So far after a kink the speed has settled again, in metres.
+const AFTER_KINK_M: usize = 60;
+
+impl Ridden {
+    /// Reps placed, as a share of those that the roads can host.
+    pub fn placed_share(&self) -> f64 {
+        self.placed as f64 / self.hosted.max(1) as f64
+    }
+
+    /// Share of the reps that keep the cadence in band for at least a share of the time.
+    pub fn held_share(&self, least: f64) -> f64 {
+        at_least(&self.in_band, least)
+    }
+}
+
+fn at_least(shares: &[f64], least: f64) -> f64 {
+    shares.iter().filter(|&&share| share >= least).count() as f64 / shares.len().max(1) as f64
+}
+
+/// A rep of which this share of the time lies in band is kept in band.
+pub const HELD: f64 = 0.95;
+
+/// Plans on the roads of these seeds, recorded in every way, and rides the plans; the first row is of the roads as they are.
+pub fn run(seeds: impl Iterator<Item = u64>, asked: Asked) -> Vec<(&'static str, Ridden)> {
+    let names = ["exact"].into_iter().chain(Kind::ALL.map(Kind::name));
+    let mut all: Vec<(&str, Ridden)> = names.map(|name| (name, Ridden::default())).collect();
+    for seed in seeds {
+        let road = Road::draw(seed);
+        let recordings = [exact(&road)]
+            .into_iter()
+            .chain(Kind::ALL.map(|kind| record(&road, kind).recording));
+        let mut hosted = None;
+        for ((_, ridden), recording) in all.iter_mut().zip(recordings) {
+            let (profile, reps) = plan(recording, asked);
+            let each = reps.iter();
+            let shares: Vec<(f64, f64)> = each
+                .map(|rep| in_band_share(&road, &profile, rep, asked.work_s()))
+                .collect();
+            let room = *hosted.get_or_insert(shares.iter().filter(|s| s.0 >= HELD).count());
+            ridden.hosted += room;
+            ridden.placed += reps.len().min(room);
+            ridden.in_band.extend(shares.iter().map(|s| s.0));
+            ridden
+                .in_band_between_kinks
+                .extend(shares.iter().map(|s| s.1));
+        }
+    }
+    all
+}
+
+/// The table of plans, a row a kind.
+pub fn table(all: &[(&str, Ridden)]) -> String {
+    let mut table = String::from(
+        "| recording | room for | placed | reps | 95 % of the time in band | 90 % | 80 % | 95 %, outside kinks |\n| --- | --: | --: | --: | --: | --: | --: | --: |\n",
+    );
+    for (name, ridden) in all {
+        table += &format!(
+            "| {name} | {} | {:.3} | {} | {:.3} | {:.3} | {:.3} | {:.3} |\n",
+            ridden.hosted,
+            ridden.placed_share(),
+            ridden.in_band.len(),
+            ridden.held_share(0.95),
+            ridden.held_share(0.90),
+            ridden.held_share(0.80),
+            at_least(&ridden.in_band_between_kinks, HELD),
+        );
+    }
+    table
+}
+
+/// The road itself, a point each 5 m, nothing rounded.
+fn exact(road: &Road) -> Recording {
+    let points = (0..=(road.length_m() as usize) / 5).map(|i| {
+        let at_m = 5.0 * i as f64;
+        let (lat_deg, lon_deg) = road.position_deg(at_m);
+        RawPoint {
+            lat_deg,
+            lon_deg,
+            elevation_m: Some(road.profile.elevation_at_m(at_m)),
+            time_s: None,
+        }
+    });
+    Recording {
+        name: None,
+        points: points.collect(),
+        segment_starts: vec![0],
+        sensors: Sensors::default(),
+        warnings: Vec::new(),
+    }
+}
+
+/// The code under test: a recording goes in, a plan comes out.
+fn plan(recording: Recording, asked: Asked) -> (Profile, Vec<PlacedRep>) {
+    let route = clean(recording, "bench").unwrap_or_else(|e| panic!("{e}"));
+    let profile = Profile::from_route(&route).unwrap_or_else(|e| panic!("{e}"));
+    let found = climbs::find(&profile, &Rule::default());
+    let rider: RiderFile = parse_rider(EXAMPLE_RIDER).unwrap_or_else(|e| panic!("{e}"));
+    let set = parse_set(&asked.toml()).unwrap_or_else(|e| panic!("{e}"));
+    let demands = Demand::of_set(&set, rider.rider.threshold_w).unwrap_or_else(|e| panic!("{e}"));
+    let task = Task {
+        profile: &profile,
+        climbs: &found,
+        rider: &rider.rider,
+        drive: &Drive::new(&rider.rider, &rider.bike, &rider.resistance),
+        weather: &Weather::default(),
+        demands: &demands,
+        warm_up_s: set.warm_up_s,
+        rates: &Rates::default(),
+        wishes: &Wishes::default(),
+    };
+    let reps = matching::plan(&task).reps;
+    (profile, reps)
+}
+
+/// The share of a rep's three-second cadences, after the run-in, that lie in the band on the true road; and the share outside kinks.
+fn in_band_share(road: &Road, profile: &Profile, rep: &PlacedRep, work_s: f64) -> (f64, f64) {
+    let true_m = |at_m: f64| {
+        let (lat_deg, lon_deg) = profile.position_at(at_m);
+        road.true_distance_m(lat_deg, lon_deg, None)
+    };
+    let shifts: Vec<(f64, f64)> = rep
+        .shifts
+        .iter()
+        .map(|s| {
+            (
+                true_m(s.at_m),
+                development_m(s.gear.chainring, s.gear.sprocket),
+            )
+        })
+        .collect();
+    let mut at_m = true_m(rep.start_m);
+    let mut speed_m_s = rep.entry_speed_ms;
+    let mut turned = development_m(rep.gear.chainring, rep.gear.sprocket);
+    let (mut all, mut between_kinks, mut turns) = (Share::default(), Share::default(), 0.0);
+    let steps = (work_s / STEP_S) as usize;
+    let in_window = (3.0 / STEP_S) as usize;
+    let judged_from = (RUN_IN_S / STEP_S) as usize;
+    for step in 0..steps {
+        if let Some((_, development_m)) = shifts.iter().rfind(|(shift_m, _)| at_m >= *shift_m) {
+            turned = *development_m;
+        }
+        speed_m_s = next_speed_m_s(road, at_m, speed_m_s, rep.aim_rpm / 60.0 * turned);
+        at_m += speed_m_s * STEP_S;
+        if step < judged_from {
+            continue;
+        }
+        turns += speed_m_s * STEP_S / turned;
+        if (step + 1 - judged_from).is_multiple_of(in_window) {
+            let cadence_rpm = 20.0 * turns;
+            let (low, high) = CADENCE_BAND_RPM;
+            let held = (low - ROUNDING_RPM..=high + ROUNDING_RPM).contains(&cadence_rpm);
+            all.count(held);
+            let metre = at_m as usize;
+            let behind = metre.saturating_sub(AFTER_KINK_M);
+            let kinks = &road.profile.in_kink;
+            if !kinks[behind..=metre.min(kinks.len() - 1)].contains(&true) {
+                between_kinks.count(held);
+            }
+            turns = 0.0;
+        }
+    }
+    (all.share(), between_kinks.share())
+}
+
+#[derive(Default)]
+struct Share {
+    inside: u32,
+    all: u32,
+}
+
+impl Share {
+    fn count(&mut self, inside: bool) {
+        self.all += 1;
+        self.inside += u32::from(inside);
+    }
+
+    fn share(&self) -> f64 {
+        f64::from(self.inside) / f64::from(self.all.max(1))
+    }
+}
+
+fn development_m(chainring: u32, sprocket: u32) -> f64 {
+    f64::from(chainring) / f64::from(sprocket) * CIRCUMFERENCE_M
+}
+
+/// The speed a step later of somebody who wants to ride at `wanted_m_s`.
+fn next_speed_m_s(road: &Road, at_m: f64, speed_m_s: f64, wanted_m_s: f64) -> f64 {
+    let metre = (at_m as usize).min(road.profile.grade_pct.len() - 1);
+    let slope_rad = (road.profile.grade_pct[metre] / 100.0).atan();
+    // Air by ISO 2533, 15 °C at sea level.
+    let density = 1.225 * (1.0 - 2.255_77e-5 * road.profile.elevation_m[metre]).powf(4.255_88);
+    let held_back_n = MASS_KG * GRAVITY_M_S2 * (slope_rad.sin() + ROLLING * slope_rad.cos())
+        + 0.091
+        + 0.0087 * speed_m_s
+        + 0.5 * density * DRAG_AREA_M2 * speed_m_s * speed_m_s;
+    let pull_n = held_back_n + INERTIAL_MASS_KG * (wanted_m_s - speed_m_s) / REACTION_S;
+    let power_w = (pull_n * speed_m_s / EFFICIENCY).clamp(POWER_BAND_W.0, POWER_BAND_W.1);
+    let net_n = power_w * EFFICIENCY / speed_m_s - held_back_n;
+    (speed_m_s + net_n / INERTIAL_MASS_KG * STEP_S).max(0.7)
+}
