@@ -141,6 +141,9 @@ pub(super) struct PlanArguments {
     /// Tell the same set for a trainer; needs no route
     #[arg(long)]
     pub(super) indoors: bool,
+    /// Tell the plan as a card to tape to the stem, one instruction at a time: in text, and in files that end in .html
+    #[arg(long)]
+    pub(super) card: bool,
     #[command(flatten)]
     pub(super) rule: RuleArguments,
     #[command(flatten)]
@@ -320,6 +323,22 @@ pub(super) enum Format {
     Text,
     /// For programs
     Json,
+    /// For spreadsheets
+    Csv,
+    /// For maps
+    Geojson,
+}
+
+impl Format {
+    /// The ending of files in it.
+    pub(super) fn ending(self) -> &'static str {
+        match self {
+            Format::Text => "txt",
+            Format::Json => "json",
+            Format::Csv => "csv",
+            Format::Geojson => "geojson",
+        }
+    }
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]

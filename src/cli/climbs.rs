@@ -3,7 +3,7 @@
 use super::arguments::ClimbsArguments;
 use super::failure::Failure;
 use super::ride_arguments::PacingName;
-use super::{Outcome, input, print};
+use super::{Outcome, climbs_files, input, print};
 use crate::climbs::{self, Climbs};
 use crate::gearing::along::along;
 use crate::gearing::{Band, Bands, Drive};
@@ -14,7 +14,7 @@ use crate::profile::Profile;
 use crate::ride::{Pace, Pacing, Unknowns, passages};
 
 pub(super) fn run(arguments: &ClimbsArguments) -> Result<Outcome, Failure> {
-    print::check_endings(&arguments.answer, &[])?;
+    print::check_endings(&arguments.answer, &climbs_files::ENDINGS)?;
     let riding = Riding::read(arguments)?;
     let rule = arguments.rule.rule();
     let routes = input::routes(&arguments.routes, &arguments.elevation)?;
@@ -35,12 +35,8 @@ pub(super) fn run(arguments: &ClimbsArguments) -> Result<Outcome, Failure> {
         })
         .collect();
     let any = entries.iter().any(|e| !e.climbs.is_empty());
-    print::answer(
-        &output::climbs::document(entries),
-        &arguments.answer,
-        output::climbs::text,
-        &[],
-    )?;
+    let document = output::climbs::document(entries);
+    climbs_files::answer(arguments, &document, &routes)?;
     Ok(if any {
         Outcome::Answer
     } else {

@@ -31,8 +31,8 @@ pub(super) fn run(arguments: &GearsArguments) -> Result<Outcome, Failure> {
     print::answer(
         &document,
         &arguments.answer,
-        output::gears::text,
-        &[("svg", picture)],
+        &|paper| output::gears::text(&document, paper),
+        &[("svg", &|| picture(&document))],
     )?;
     Ok(if any {
         Outcome::Answer

@@ -2,10 +2,12 @@
 
 mod arguments;
 mod climbs;
+mod climbs_files;
 mod failure;
 mod gears;
 mod input;
 mod plan;
+mod plan_files;
 mod print;
 mod ride_arguments;
 mod tiles;

@@ -5,17 +5,17 @@ use std::path::Path;
 use super::arguments::PlanArguments;
 use super::failure::Failure;
 use super::input::Graded;
-use super::{Outcome, input, print};
+use super::{Outcome, input, plan_files, print};
 use crate::climbs::{self, Climbs};
 use crate::gearing::Drive;
-use crate::matching::{self, Demand, Rates, Task, Wishes, nearest, session, squad};
+use crate::matching::{self, Demand, Plan, Rates, Task, Wishes, nearest, session, squad};
 use crate::output;
 use crate::output::document::{AskedEntry, PlanEntry, SquadEntry};
 use crate::prescription::{RiderFile, Set, block_from_flags};
 use crate::ride::Weather;
 
 pub(super) fn run(arguments: &PlanArguments) -> Result<Outcome, Failure> {
-    print::check_endings(&arguments.answer, &[])?;
+    print::check_endings(&arguments.answer, &plan_files::ENDINGS)?;
     let orders: Vec<Order> = arguments
         .rider
         .iter()
@@ -42,12 +42,12 @@ pub(super) fn run(arguments: &PlanArguments) -> Result<Outcome, Failure> {
             graded,
             climbs,
         };
-        let entry = order.plan(&ground, laps(arguments, &ground.graded));
-        plans.push((entry, ground));
+        let (entry, plan) = order.plan(&ground, laps(arguments, &ground.graded));
+        plans.push((entry, ground, plan));
     }
     plans.sort_by(|a, b| output::plan::better(&a.0, &b.0));
     let mut squad = None;
-    if let Some((best, ground)) = plans.first_mut() {
+    if let Some((best, ground, _)) = plans.first_mut() {
         if !best.fits {
             let task = order.task(ground);
             best.would_fit_with = nearest::changes(&task, best.reps.len());
@@ -56,7 +56,7 @@ pub(super) fn run(arguments: &PlanArguments) -> Result<Outcome, Failure> {
             squad = Some(share_a_hill(&orders, ground));
         }
     }
-    let entries: Vec<PlanEntry> = plans.into_iter().map(|p| p.0).collect();
+    let entries: Vec<PlanEntry> = plans.iter().map(|p| p.0.clone()).collect();
     let fits = entries.iter().any(|e| e.fits) || entries.is_empty();
     let nowhere = entries
         .iter()
@@ -67,12 +67,9 @@ pub(super) fn run(arguments: &PlanArguments) -> Result<Outcome, Failure> {
         Vec::new()
     };
     let notes = session::notes(&order.demands, order.rider.rider.threshold_w);
-    print::answer(
-        &output::plan::document(order.asked(), entries, squad, indoors, notes),
-        &arguments.answer,
-        output::plan::text,
-        &[],
-    )?;
+    let document = output::plan::document(order.asked(), entries, squad, indoors, notes);
+    let best = plans.first().map(|(_, ground, plan)| (ground, plan));
+    plan_files::answer(arguments, order, &document, best)?;
     Ok(if fits {
         Outcome::Answer
     } else {
@@ -91,19 +88,19 @@ fn share_a_hill(orders: &[Order], ground: &Ground) -> SquadEntry {
 }
 
 /// A route, its climbs, and the weather on it.
-struct Ground {
-    graded: Graded,
-    climbs: Climbs,
-    weather: Weather,
+pub(super) struct Ground {
+    pub(super) graded: Graded,
+    pub(super) climbs: Climbs,
+    pub(super) weather: Weather,
 }
 
 /// What is asked of every route.
-struct Order {
+pub(super) struct Order {
     name: String,
-    rider: RiderFile,
-    drive: Drive,
-    set: Set,
-    demands: Vec<Demand>,
+    pub(super) rider: RiderFile,
+    pub(super) drive: Drive,
+    pub(super) set: Set,
+    pub(super) demands: Vec<Demand>,
     wishes: Wishes,
     rates: Rates,
 }
@@ -160,18 +157,19 @@ impl Order {
         }
     }
 
-    fn plan(&self, ground: &Ground, laps: usize) -> PlanEntry {
+    fn plan(&self, ground: &Ground, laps: usize) -> (PlanEntry, Plan) {
         let plan = matching::plan_in_laps(&self.task(ground), laps);
         let (graded, climbs) = (&ground.graded, &ground.climbs);
         let (route, profile) = (&graded.route, &graded.profile);
-        output::plan::plan_entry(
+        let entry = output::plan::plan_entry(
             route,
             profile,
             graded.origin,
             climbs,
             &self.rider.rider,
             &plan,
-        )
+        );
+        (entry, plan)
     }
 }
 

@@ -26,25 +26,36 @@ pub(super) fn out(text: &str) -> Result<(), Failure> {
     }
 }
 
-/// A file format of a document: the ending that names it, and how it is made.
-pub(super) type SavedAs<D> = (&'static str, fn(&D) -> Result<String, Failure>);
+/// A form of an answer besides text and JSON: the ending that names it, and how it is made.
+pub(super) type Form<'a> = (&'static str, &'a dyn Fn() -> Result<String, Failure>);
 
-/// Prints a document and writes its files as they were asked for.
+/// Prints a document and writes its files as they were asked for; nothing is written before all of them are made.
 pub(super) fn answer<D: Serialize>(
     document: &D,
     arguments: &AnswerArguments,
-    text: fn(&D, &Paper) -> String,
-    more: &[SavedAs<D>],
+    text: &dyn Fn(&Paper) -> String,
+    more: &[Form],
 ) -> Result<(), Failure> {
-    let mut known: Vec<SavedAs<D>> = vec![("json", json)];
-    known.extend_from_slice(more);
-    for path in &arguments.output {
-        save(document, path, &known)?;
+    let made = |ending: &str| match more.iter().find(|(name, _)| *name == ending) {
+        Some((_, make)) => make(),
+        None => json(document),
+    };
+    let files: Vec<(&Path, String)> = arguments
+        .output
+        .iter()
+        .map(|path| Ok((path.as_path(), made(&ending(path))?)))
+        .collect::<Result<_, Failure>>()?;
+    let printed = match arguments.format {
+        Format::Text => text(&paper(arguments)),
+        other => made(other.ending())?,
+    };
+    for (path, content) in files {
+        write_whole(path, content.as_bytes()).map_err(|source| Failure::Save {
+            path: path.display().to_string(),
+            source,
+        })?;
     }
-    match arguments.format {
-        Format::Text => out(&text(document, &paper(arguments))),
-        Format::Json => out(&json(document)?),
-    }
+    out(&printed)
 }
 
 fn json<D: Serialize>(document: &D) -> Result<String, Failure> {
@@ -52,12 +63,29 @@ fn json<D: Serialize>(document: &D) -> Result<String, Failure> {
     Ok(text + "\n")
 }
 
-/// Checks, before any work, that every file to be written has an ending that the command knows.
+/// What a file's name ends with, in lower case.
+fn ending(path: &Path) -> String {
+    let ending = path.extension().and_then(|e| e.to_str()).unwrap_or("");
+    ending.to_ascii_lowercase()
+}
+
+/// Checks, before any work, that the command knows the form of everything that it is to write or to print.
 pub(super) fn check_endings(arguments: &AnswerArguments, more: &[&str]) -> Result<(), Failure> {
     let known = || std::iter::once("json").chain(more.iter().copied());
+    let format = arguments.format.ending();
+    if arguments.format != Format::Text && !known().any(|k| k == format) {
+        return Err(Failure::CommandLine(format!(
+            "--format {format}: this command prints text, json{}",
+            ["csv", "geojson"]
+                .into_iter()
+                .filter(|f| more.contains(f))
+                .map(|f| format!(", {f}"))
+                .collect::<String>()
+        )));
+    }
     for path in &arguments.output {
-        let ending = path.extension().and_then(|e| e.to_str()).unwrap_or("");
-        if !known().any(|k| k.eq_ignore_ascii_case(ending)) {
+        let ending = ending(path);
+        if !known().any(|k| k == ending) {
             let listed: Vec<String> = known().map(|k| format!(".{k}")).collect();
             return Err(Failure::CommandLine(format!(
                 "--output {}: this command writes {}",
@@ -67,20 +95,6 @@ pub(super) fn check_endings(arguments: &AnswerArguments, more: &[&str]) -> Resul
         }
     }
     Ok(())
-}
-
-fn save<D>(document: &D, path: &Path, known: &[SavedAs<D>]) -> Result<(), Failure> {
-    let ending = path.extension().and_then(|e| e.to_str()).unwrap_or("");
-    let Some((_, make)) = known
-        .iter()
-        .find(|(name, _)| name.eq_ignore_ascii_case(ending))
-    else {
-        return Ok(());
-    };
-    write_whole(path, make(document)?.as_bytes()).map_err(|source| Failure::Save {
-        path: path.display().to_string(),
-        source,
-    })
 }
 
 /// Tells what went wrong.
@@ -101,7 +115,8 @@ fn note(word: &str, color: AnsiColor, message: &str) {
     );
 }
 
-fn paper(arguments: &AnswerArguments) -> Paper {
+/// How wide text may be, and in which units.
+pub(super) fn paper(arguments: &AnswerArguments) -> Paper {
     let from_variable = std::env::var("COLUMNS").ok().and_then(|c| c.parse().ok());
     let width = from_variable
         .or_else(|| terminal_size::terminal_size().map(|(w, _)| w.0))

@@ -29,7 +29,12 @@ pub(super) fn run(arguments: &TilesArguments) -> Result<Outcome, Failure> {
     };
     let document = output::tiles::document(&routes, &Tiles::open(&arguments.tiles), &outcomes)
         .map_err(Failure::Tiles)?;
-    print::answer(&document, &arguments.answer, output::tiles::text, &[])?;
+    print::answer(
+        &document,
+        &arguments.answer,
+        &|paper| output::tiles::text(&document, paper),
+        &[],
+    )?;
     Ok(if document.missing == 0 {
         Outcome::Answer
     } else {

@@ -2,6 +2,7 @@
 
 use super::assign::Pick;
 use super::candidates::{Candidate, Shift};
+use super::course::Moments;
 use super::demand::Demand;
 use super::ground::{Ground, TURN_S, level_speed_ms};
 use super::{CostParts, Task, Way, ridden_rep};
@@ -69,6 +70,8 @@ pub struct PlacedRep {
     pub recovery_how: Way,
     /// The cheapest other climbs for it, the plan around it again the cheapest.
     pub others: Vec<Other>,
+    /// How it goes, three seconds by three seconds.
+    pub course: Vec<Moments>,
 }
 
 /// Another climb for a rep.

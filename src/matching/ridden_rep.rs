@@ -1,6 +1,7 @@
 //! One rep ridden from the speed of arrival until the clock stops it.
 
 use super::candidates::{Candidate, RUN_IN_S};
+use super::course::{self, Mark};
 use super::replay::PlacedRep;
 use super::{Demand, Task, Way};
 use crate::gearing::effort;
@@ -21,17 +22,21 @@ pub(super) fn ride(
     }
     let (trace, after) = trace(task, road, from, demand, candidate);
     let duration_s = after.time_s - from.time_s;
-    let judged = trace.three_second_means(RUN_IN_S.min(0.5 * duration_s));
-    let cadences: Vec<f64> = judged.iter().map(|m| m.0).collect();
-    let powers: Vec<f64> = judged.iter().map(|m| m.1).collect();
+    let means = |from_s: f64| {
+        let crank_per_measured = task.drive.crank_per_measured;
+        course::means(&trace.marks, from_s, 3.0, crank_per_measured)
+    };
+    let judged = means(RUN_IN_S.min(0.5 * duration_s));
+    let cadences: Vec<f64> = judged.iter().map(|m| m.cadence_rpm).collect();
+    let powers: Vec<f64> = judged.iter().map(|m| m.power_w).collect();
     let band = demand.bands.cadence_rpm;
     let inside = cadences
         .iter()
         .filter(|c| (band.from - 0.05..=band.to + 0.05).contains(*c))
         .count();
     let run_m = after.distance_m - from.distance_m;
-    let power_w = trace.work_j / duration_s;
-    let whole_cadence = 60.0 * trace.turns / duration_s;
+    let power_w = trace.done().work_j / duration_s;
+    let whole_cadence = 60.0 * trace.done().turns / duration_s;
     let torque_nm = effort::torque_nm(power_w * task.drive.crank_per_measured, whole_cadence);
     let rise_m = task.profile.elevation_at_m(after.distance_m)
         - task.profile.elevation_at_m(from.distance_m);
@@ -70,6 +75,7 @@ pub(super) fn ride(
         waiting_after_s: 0.0,
         recovery_how: Way::RideOn,
         others: Vec::new(),
+        course: means(0.0),
     };
     (rep, after)
 }
@@ -87,7 +93,7 @@ fn trace(
     let gears = [candidate.gear]
         .into_iter()
         .chain(candidate.shifts.iter().map(|s| s.gear));
-    let (mut trace, mut now) = (Trace::default(), from);
+    let (mut trace, mut now) = (Trace::starting(from), from);
     for (gear, end_m) in gears.zip(ends) {
         let pace = if demand.start.is_some() {
             Pace::constant(candidate.powers_w.0 * task.drive.crank_per_measured)
@@ -131,61 +137,42 @@ fn extremes(values: &[f64]) -> (f64, f64) {
     if low <= high { (low, high) } else { (0.0, 0.0) }
 }
 
-/// Speed and power over time in a rep.
-#[derive(Default)]
+/// What is done over time in a rep.
 struct Trace {
-    /// End of each stretch since the rep's start (s), turns of the cranks and joules up to there.
-    marks: Vec<(f64, f64, f64)>,
+    /// At the rep's start and at the end of each stretch.
+    marks: Vec<Mark>,
     length_m: f64,
-    turns: f64,
-    work_j: f64,
     last_speed_ms: Option<f64>,
 }
 
 impl Trace {
+    fn starting(from: Moment) -> Trace {
+        Trace {
+            marks: vec![Mark {
+                distance_m: from.distance_m,
+                ..Mark::default()
+            }],
+            length_m: 0.0,
+            last_speed_ms: None,
+        }
+    }
+
     fn take(&mut self, rep_start_s: f64, development_m: f64, sample: &Sample) {
         let speed_ms =
             0.5 * (self.last_speed_ms.unwrap_or(sample.to.speed_ms) + sample.to.speed_ms);
         self.last_speed_ms = Some(sample.to.speed_ms);
         self.length_m += speed_ms * sample.duration_s;
-        self.turns += speed_ms * sample.duration_s / development_m;
-        self.work_j += sample.power_w * sample.duration_s;
-        self.marks
-            .push((sample.to.time_s - rep_start_s, self.turns, self.work_j));
+        let before = self.done();
+        self.marks.push(Mark {
+            time_s: sample.to.time_s - rep_start_s,
+            distance_m: sample.to.distance_m,
+            turns: before.turns + speed_ms * sample.duration_s / development_m,
+            work_j: before.work_j + sample.power_w * sample.duration_s,
+        });
     }
 
-    /// Mean cadence (rpm) and power (W) over each three seconds from a time on.
-    fn three_second_means(&self, from_s: f64) -> Vec<(f64, f64)> {
-        let end_s = self.marks.last().map_or(0.0, |m| m.0);
-        let windows = ((end_s - from_s) / 3.0 + 1e-6) as usize;
-        let mut means = Vec::with_capacity(windows);
-        let mut before = self.at(from_s);
-        for k in 1..=windows {
-            let now = self.at(from_s + 3.0 * k as f64);
-            means.push((20.0 * (now.0 - before.0), (now.1 - before.1) / 3.0));
-            before = now;
-        }
-        means
-    }
-
-    /// Turns and joules at a time since the rep's start (s).
-    fn at(&self, time_s: f64) -> (f64, f64) {
-        let i = self
-            .marks
-            .partition_point(|m| m.0 < time_s)
-            .min(self.marks.len().saturating_sub(1));
-        let Some(after) = self.marks.get(i) else {
-            return (0.0, 0.0);
-        };
-        let before = if i > 0 {
-            self.marks[i - 1]
-        } else {
-            (0.0, 0.0, 0.0)
-        };
-        let share = ((time_s - before.0) / (after.0 - before.0).max(1e-9)).clamp(0.0, 1.0);
-        (
-            before.1 + share * (after.1 - before.1),
-            before.2 + share * (after.2 - before.2),
-        )
+    /// What has been done so far.
+    fn done(&self) -> Mark {
+        self.marks.last().copied().unwrap_or_default()
     }
 }

@@ -1,76 +1,101 @@
 //! The gear chart as a picture: grade across, cadence up, one line a gear, the band shaded, labels on the lines.
 
-use maud::{Markup, PreEscaped, html};
+use maud::{Markup, html};
 
 use super::document::{GearEntry, GearsDocument};
+use super::drawing;
 use super::scale::{Scale, ticks};
 
-const WIDTH: f64 = 860.0;
-const HEIGHT: f64 = 520.0;
+/// Sizes of the chart: alone in a file, on a wide page, on a phone.
+const ALONE: (f64, f64) = (860.0, 520.0);
+/// On a wide page.
+pub const WIDE: (f64, f64) = (640.0, 380.0);
+/// On a phone.
+pub const NARROW: (f64, f64) = (344.0, 330.0);
 /// Room for the labels of the axes: left, right, top, bottom.
-const MARGIN: (f64, f64, f64, f64) = (58.0, 18.0, 42.0, 52.0);
+const MARGIN: (f64, f64, f64, f64) = (46.0, 14.0, 12.0, 44.0);
+/// Room for the title where the chart stands alone.
+const TITLE: f64 = 30.0;
 /// How much of the picture's height lies outside the band, as shares of the band's width below and above it.
 const BELOW: f64 = 1.5;
 const ABOVE: f64 = 2.0;
 /// Labels of neighbouring gears are put at these shares of the band in turn, so that they don't cover each other.
 const LABEL_LEVELS: [f64; 3] = [0.2, 0.5, 0.8];
 
-const STYLE: &str = "\
-svg{font:13px system-ui,sans-serif;background:#fff;color:#1b1b1b}\
-.axis{stroke:currentColor;stroke-width:1}.grid{stroke:currentColor;stroke-opacity:.14}\
-.band{fill:#7c7b78;fill-opacity:.22}.gear{fill:none;stroke:#4d6a8f;stroke-width:1.4}\
-.crossed{stroke-dasharray:5 4}.suits{stroke:#00204d;stroke-width:2.4}\
-text{fill:currentColor}.label{paint-order:stroke;stroke:#fff;stroke-width:4px;font-weight:600;font-size:12px}\
-.aim{stroke:currentColor;stroke-dasharray:2 4}\
-@media (prefers-color-scheme:dark){svg{background:#16181c;color:#ececec}.gear{stroke:#8aa0bf}.suits{stroke:#fdea45}\
-.label{stroke:#16181c}.band{fill:#bab9b4;fill-opacity:.2}}";
-
-/// Draws the chart; empty where it has fewer than two grades, since there are no lines then.
+/// Draws the chart as a file; empty where it has fewer than two grades, since there are no lines then.
 pub fn svg(document: &GearsDocument) -> String {
-    let grades: Vec<f64> = document.grades.iter().map(|g| g.grade_pct).collect();
-    let (Some(first), Some(last)) = (grades.first(), grades.last()) else {
-        return String::new();
-    };
-    if grades.len() < 2 {
+    if document.grades.len() < 2 {
         return String::new();
     }
+    drawing::standalone(&picture(document, "gears", ALONE, true))
+}
+
+/// Draws the chart for a page; nothing where it has fewer than two grades. Ids in it begin with `id`.
+pub fn chart(document: &GearsDocument, id: &str, size: (f64, f64)) -> Markup {
+    if document.grades.len() < 2 {
+        return html! {};
+    }
+    picture(document, id, size, false)
+}
+
+struct Plot {
+    x: Scale,
+    y: Scale,
+    left: f64,
+    right: f64,
+    top: f64,
+    bottom: f64,
+}
+
+fn picture(
+    document: &GearsDocument,
+    id: &str,
+    (width, height): (f64, f64),
+    titled: bool,
+) -> Markup {
     let band = document.cadence_band_rpm;
-    let width = (band.to - band.from).max(4.0);
-    let (left, right, top, bottom) = MARGIN;
-    let x = Scale::new((*first, *last), (left, WIDTH - right));
-    let y = Scale::new(
-        (
-            (band.from - BELOW * width).max(0.0),
-            band.to + ABOVE * width,
-        ),
-        (HEIGHT - bottom, top),
+    let band_rpm = (band.to - band.from).max(4.0);
+    let domain_rpm = (
+        (band.from - BELOW * band_rpm).max(0.0),
+        band.to + ABOVE * band_rpm,
     );
-    let power = document.power_band_w;
+    let domain_pct = (
+        document.grades[0].grade_pct,
+        document.grades[document.grades.len() - 1].grade_pct,
+    );
+    let (left, right) = (MARGIN.0, width - MARGIN.1);
+    let top = MARGIN.2 + if titled { TITLE } else { 0.0 };
+    let bottom = height - MARGIN.3;
+    let plot = Plot {
+        x: Scale::new(domain_pct, (left, right)),
+        y: Scale::new(domain_rpm, (bottom, top)),
+        left,
+        right,
+        top,
+        bottom,
+    };
     let title = format!(
         "Cadence at {:.0} W by grade and gear; shaded: {:.0} to {:.0} rpm",
-        power.aim, band.from, band.to
+        document.power_band_w.aim, band.from, band.to
     );
-    let markup = html! {
-        svg xmlns="http://www.w3.org/2000/svg" viewBox=(format!("0 0 {WIDTH} {HEIGHT}")) role="img"
-            aria-labelledby="gears-title gears-description" {
-            title id="gears-title" { (title) }
-            desc id="gears-description" { (description(document)) }
-            style { (PreEscaped(STYLE)) }
-            defs { clipPath id="gears-plot" {
-                rect x=(left) y=(top) width=(WIDTH - left - right) height=(HEIGHT - top - bottom) {}
-            } }
-            text x=(left) y="22" font-size="15" font-weight="600" { (title) }
-            rect.band x=(left) width=(WIDTH - left - right) y=(n(y.at(band.to)))
-                height=(n(y.at(band.from) - y.at(band.to))) {}
-            line.aim x1=(left) x2=(WIDTH - right) y1=(n(y.at(band.aim))) y2=(n(y.at(band.aim))) {}
-            (axes(&x, &y))
-            g clip-path="url(#gears-plot)" {
-                @for gear in 0..document.grades[0].gears.len() { (line(document, gear, &x, &y)) }
+    let clip = format!("{id}-plot");
+    let (title_id, about_id) = (format!("{id}-title"), format!("{id}-about"));
+    html! {
+        svg.picture.chart xmlns="http://www.w3.org/2000/svg" viewBox=(format!("0 0 {width} {height}")) role="img"
+            aria-labelledby=(format!("{title_id} {about_id}")) {
+            title id=(title_id) { (title) }
+            desc id=(about_id) { (description(document)) }
+            defs { clipPath id=(clip) { rect x=(left) y=(top) width=(right - left) height=(bottom - top) {} } }
+            @if titled { text x=(left) y="26" font-size="15" font-weight="600" { (title) } }
+            rect.band x=(left) width=(right - left) y=(n(plot.y.at(band.to))) height=(n(plot.y.at(band.from) - plot.y.at(band.to))) {}
+            line.aim x1=(left) x2=(right) y1=(n(plot.y.at(band.aim))) y2=(n(plot.y.at(band.aim))) {}
+            (axes(&plot))
+            g clip-path=(format!("url(#{clip})")) {
+                @for gear in 0..document.grades[0].gears.len() { (line(document, gear, &plot)) }
             }
-            @for gear in 0..document.grades[0].gears.len() { (label(document, gear, &x, &y)) }
+            @for gear in 0..document.grades[0].gears.len() { (label(document, gear, &plot)) }
         }
-    };
-    markup.into_string() + "\n"
+    }
 }
 
 /// What the picture shows, for those who don't see it.
@@ -85,33 +110,33 @@ fn description(document: &GearsDocument) -> String {
     )
 }
 
-fn axes(x: &Scale, y: &Scale) -> Markup {
-    let (left, right, top, bottom) = MARGIN;
+fn axes(plot: &Plot) -> Markup {
+    let (left, right, top, bottom) = (plot.left, plot.right, plot.top, plot.bottom);
+    let most = ((right - left) / 48.0) as usize;
     html! {
-        @for tick in ticks(x.domain(), 10) {
-            line.grid x1=(n(x.at(tick))) x2=(n(x.at(tick))) y1=(top) y2=(HEIGHT - bottom) {}
-            text x=(n(x.at(tick))) y=(HEIGHT - bottom + 18.0) text-anchor="middle" { (tick) " %" }
+        @for tick in ticks(plot.x.domain(), most.max(2)) {
+            line.grid x1=(n(plot.x.at(tick))) x2=(n(plot.x.at(tick))) y1=(n(top)) y2=(n(bottom)) {}
+            text x=(n(plot.x.at(tick))) y=(n(bottom + 17.0)) text-anchor="middle" { (tick) " %" }
         }
-        @for tick in ticks(y.domain(), 8) {
-            line.grid x1=(left) x2=(WIDTH - right) y1=(n(y.at(tick))) y2=(n(y.at(tick))) {}
-            text x=(left - 8.0) y=(n(y.at(tick) + 4.0)) text-anchor="end" { (tick) }
+        @for tick in ticks(plot.y.domain(), 8) {
+            line.grid x1=(n(left)) x2=(n(right)) y1=(n(plot.y.at(tick))) y2=(n(plot.y.at(tick))) {}
+            text x=(n(left - 7.0)) y=(n(plot.y.at(tick) + 4.0)) text-anchor="end" { (tick) }
         }
-        line.axis x1=(left) x2=(WIDTH - right) y1=(HEIGHT - bottom) y2=(HEIGHT - bottom) {}
-        line.axis x1=(left) x2=(left) y1=(top) y2=(HEIGHT - bottom) {}
-        text x=(n((left + WIDTH - right) / 2.0)) y=(HEIGHT - 12.0) text-anchor="middle" { "grade" }
-        text x="14" y=(n((top + HEIGHT - bottom) / 2.0)) text-anchor="middle"
-            transform=(format!("rotate(-90 14 {})", n((top + HEIGHT - bottom) / 2.0))) { "cadence, rpm" }
+        line.axis x1=(n(left)) x2=(n(right)) y1=(n(bottom)) y2=(n(bottom)) {}
+        line.axis x1=(n(left)) x2=(n(left)) y1=(n(top)) y2=(n(bottom)) {}
+        text.small x=(n(right)) y=(n(bottom + 36.0)) text-anchor="end" { "grade" }
+        text.small x="4" y=(n(bottom + 36.0)) { "cadence, rpm" }
     }
 }
 
 /// The cadence of one gear over the grades, thick where it suits.
-fn line(document: &GearsDocument, gear: usize, x: &Scale, y: &Scale) -> Markup {
+fn line(document: &GearsDocument, gear: usize, plot: &Plot) -> Markup {
     let point = |i: usize| {
         let column = &document.grades[i];
         format!(
             "{} {}",
-            n(x.at(column.grade_pct)),
-            n(y.at(column.gears[gear].cadence_rpm))
+            n(plot.x.at(column.grade_pct)),
+            n(plot.y.at(column.gears[gear].cadence_rpm))
         )
     };
     let all: Vec<String> = (0..document.grades.len()).map(point).collect();
@@ -131,7 +156,7 @@ fn line(document: &GearsDocument, gear: usize, x: &Scale, y: &Scale) -> Markup {
 }
 
 /// The gear's name where its line passes its level in the band; nothing where it doesn't.
-fn label(document: &GearsDocument, gear: usize, x: &Scale, y: &Scale) -> Markup {
+fn label(document: &GearsDocument, gear: usize, plot: &Plot) -> Markup {
     let band = document.cadence_band_rpm;
     let level = band.from + LABEL_LEVELS[gear % LABEL_LEVELS.len()] * (band.to - band.from);
     let cadence = |i: usize| document.grades[i].gears[gear].cadence_rpm;
@@ -144,11 +169,12 @@ fn label(document: &GearsDocument, gear: usize, x: &Scale, y: &Scale) -> Markup 
         document.grades[i + 1].grade_pct,
     );
     let entry: &GearEntry = &document.grades[i].gears[gear];
-    let at_x = x
+    let at_x = plot
+        .x
         .at(a + share * (b - a))
-        .clamp(MARGIN.0 + 20.0, WIDTH - MARGIN.1 - 20.0);
+        .clamp(plot.left + 20.0, plot.right - 20.0);
     html! {
-        text.label x=(n(at_x)) y=(n(y.at(level) + 4.0)) text-anchor="middle" {
+        text.halo x=(n(at_x)) y=(n(plot.y.at(level) + 4.0)) text-anchor="middle" {
             (entry.gear) @if entry.crossed { " ×" }
         }
     }

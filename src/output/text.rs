@@ -1,5 +1,7 @@
 //! What tables on a terminal are made of.
 
+use unicode_width::{UnicodeWidthChar, UnicodeWidthStr};
+
 use crate::files::is_invisible;
 use comfy_table::{Cell, CellAlignment, ContentArrangement, LineStyle, Row, Table, TableStyle};
 
@@ -47,6 +49,38 @@ impl Paper {
         match self.units {
             Units::Metric => format!("{:.2}", metres / 1000.0),
             Units::Imperial => format!("{:.2}", metres / METRES_PER_MILE),
+        }
+    }
+
+    /// A distance along a route, in kilometres or miles.
+    pub fn far_value(&self, metres: f64) -> f64 {
+        match self.units {
+            Units::Metric => metres / 1000.0,
+            Units::Imperial => metres / METRES_PER_MILE,
+        }
+    }
+
+    /// A height, in metres or feet.
+    pub fn height(&self, metres: f64) -> f64 {
+        match self.units {
+            Units::Metric => metres,
+            Units::Imperial => metres / METRES_PER_FOOT,
+        }
+    }
+
+    /// Back from [`Paper::height`].
+    pub fn metres_of_height(&self, height: f64) -> f64 {
+        match self.units {
+            Units::Metric => height,
+            Units::Imperial => height * METRES_PER_FOOT,
+        }
+    }
+
+    /// `m` or `ft`.
+    pub fn height_unit(&self) -> &'static str {
+        match self.units {
+            Units::Metric => "m",
+            Units::Imperial => "ft",
         }
     }
 
@@ -115,7 +149,7 @@ impl Paper {
         let mut out = String::new();
         let mut column = 0;
         for word in text.split_whitespace() {
-            let width = word.chars().count();
+            let width = word.width();
             if column > 0 && column + 1 + width > usize::from(self.width) {
                 out.push('\n');
                 out.push_str(&" ".repeat(indent));
@@ -148,18 +182,28 @@ pub(super) fn thousands(value: f64) -> String {
     out
 }
 
-/// A stranger's text made safe for a terminal: control characters become spaces, and it is cut to a length.
+/// A stranger's text with a space for whatever steers a terminal, turns text round or may not stand in XML (1.0, 2.2).
+pub(super) fn clean(text: &str) -> String {
+    let shown = |c: char| match c {
+        '\u{fffe}' | '\u{ffff}' => ' ',
+        c if is_invisible(c) => ' ',
+        c => c,
+    };
+    text.chars().map(shown).collect()
+}
+
+/// A stranger's text made safe for a terminal, and cut to so many columns.
 pub(super) fn plain(text: &str, most: usize) -> String {
-    let clean: String = text
-        .chars()
-        .map(|c| if is_invisible(c) { ' ' } else { c })
-        .collect();
-    if clean.chars().count() <= most {
+    let clean = clean(text);
+    if clean.width() <= most {
         return clean;
     }
-    clean
-        .chars()
-        .take(most.saturating_sub(1))
-        .chain(std::iter::once('…'))
-        .collect()
+    let mut cut = String::new();
+    for c in clean.chars() {
+        if cut.width() + c.width().unwrap_or(0) >= most {
+            break;
+        }
+        cut.push(c);
+    }
+    cut + "…"
 }

@@ -1,0 +1,424 @@
+//! The sheet of a plan.
+
+use maud::{Markup, html};
+
+use super::notes::{cautions, elevations, footer, route_name};
+use super::road::RoadFigures;
+use super::{page, reps};
+use crate::gearing::{Band, Drive, chart};
+use crate::matching::{Demand, Plan};
+use crate::output::document::{ClimbEntry, PlanDocument, PlanEntry};
+use crate::output::drawing::Mark;
+use crate::output::drawing::relief::Relief;
+use crate::output::drawing::strip::{self, RepPicture};
+use crate::output::text::{Paper, Units, clean};
+use crate::output::{gears, gears_svg, indoors, squad};
+use crate::prescription::{RiderFile, Set, duration_text};
+use crate::profile::Profile;
+use crate::ride::Weather;
+
+/// What a sheet is made from.
+#[derive(Debug, Clone, Copy)]
+pub struct PlanSheet<'a> {
+    /// The answer.
+    pub document: &'a PlanDocument,
+    /// Who rides.
+    pub rider: &'a RiderFile,
+    /// The rider's bike.
+    pub drive: &'a Drive,
+    /// What was asked for.
+    pub set: &'a Set,
+    /// The same, block by block, in this rider's watts.
+    pub demands: &'a [Demand],
+    /// The best route; none where the plan is for indoors.
+    pub best: Option<BestRoute<'a>>,
+    /// Units.
+    pub paper: &'a Paper,
+}
+
+/// The best route of a plan.
+#[derive(Debug, Clone, Copy)]
+pub struct BestRoute<'a> {
+    /// Its road.
+    pub profile: &'a Profile,
+    /// The weather on it.
+    pub weather: &'a Weather,
+    /// Its plan.
+    pub plan: &'a Plan,
+    /// The ground, if its tiles are here.
+    pub relief: Option<&'a Relief>,
+}
+
+/// The whole page.
+pub fn page(sheet: &PlanSheet) -> String {
+    page::page(&title(sheet), &body(sheet))
+}
+
+fn title(sheet: &PlanSheet) -> String {
+    let set = set_name(sheet.set);
+    match sheet.document.routes.first() {
+        Some(route) => format!(
+            "{set} on {}",
+            route_name(&route.source, route.name.as_deref())
+        ),
+        None => set,
+    }
+}
+
+fn set_name(set: &Set) -> String {
+    let name = set.name.as_deref().map(clean);
+    name.filter(|n| !n.trim().is_empty())
+        .unwrap_or_else(|| match &set.blocks[..] {
+            [block] => format!("{} × {}", block.reps, duration_text(block.work_s)),
+            blocks => format!("{} blocks", blocks.len()),
+        })
+}
+
+/// The page's body, to be framed.
+pub fn body(sheet: &PlanSheet) -> Markup {
+    let best = sheet.document.routes.first();
+    html! {
+        main {
+            header {
+                h1 { (set_name(sheet.set)) }
+                @if let Some(route) = best {
+                    p.over { (route_name(&route.source, route.name.as_deref())) }
+                    p.verdict { (verdict(route, sheet.paper)) }
+                }
+                p.asked { (asked(sheet)) }
+            }
+            @if let (Some(route), Some(best)) = (best, &sheet.best) { (route_sections(sheet, route, best)) }
+            (without_route(sheet))
+            (cautions(&sheet.document.cautions))
+            (footer())
+        }
+    }
+}
+
+fn route_sections(sheet: &PlanSheet, route: &PlanEntry, best: &BestRoute) -> Markup {
+    let paper = sheet.paper;
+    let rep_marks: Vec<Mark> = route.reps.iter().map(Mark::rep).collect();
+    let climb_marks: Vec<Mark> = route.climbs.iter().map(Mark::climb).collect();
+    let road = RoadFigures {
+        profile: best.profile,
+        reps: &rep_marks,
+        climbs: &climb_marks,
+        relief: best.relief,
+        paper,
+        id: "road",
+    };
+    html! {
+        div data-road="" {
+            section.two aria-label="Reps and map" {
+                div {
+                    @if !route.reps.is_empty() {
+                        (reps::table(&route.reps, route.laps, paper, true))
+                        (reps::reading(&route.reps, paper))
+                        (on_the_way(route))
+                    }
+                    (misfit(route, paper))
+                }
+                (road.map())
+            }
+            section aria-labelledby="profile" {
+                h2 id="profile" { "The road" }
+                (road.profile())
+            }
+        }
+        @if !best.plan.reps.is_empty() {
+            section.page-two aria-labelledby="enlarged" {
+                h2 id="enlarged" { "Each rep" }
+                div.strips {
+                    @for rep in &best.plan.reps {
+                        (enlarged(sheet, route, best, rep))
+                    }
+                }
+                p.how {
+                    "Three seconds by three seconds, while the clock runs. Shaded: the band; dotted: the aim. The first 15 s, paler, are a run-in."
+                }
+            }
+        }
+        (gear_section(sheet, best))
+        (other_climbs(route, paper))
+        (how_sure(sheet, route))
+    }
+}
+
+fn verdict(route: &PlanEntry, paper: &Paper) -> String {
+    let all = route.reps.len() + route.unplaced.len();
+    let fit = match route.reps.len() {
+        1 if all == 1 => "The rep fits.".to_owned(),
+        placed if placed == all => format!("All {all} reps fit."),
+        0 => format!("None of the {all} reps fits this road."),
+        placed => format!("Only {placed} of {all} reps fit."),
+    };
+    format!(
+        "{fit} {} with {} of climbing in about {}, {} of it work.",
+        paper.far(route.total.distance_m),
+        paper.short(route.total.ascent_m),
+        duration_text(route.total.duration_s),
+        duration_text(route.total.work_s)
+    )
+}
+
+/// What was asked for, in a sentence a block.
+fn asked(sheet: &PlanSheet) -> String {
+    let mut text = "Asked for: ".to_owned();
+    let blocks: Vec<String> = sheet.demands.iter().map(block_text).collect();
+    text += &blocks.join("; then ");
+    text += &format!(
+        "; {} of riding before the first. ",
+        duration_text(sheet.set.warm_up_s)
+    );
+    let rider = &sheet.rider;
+    if let Some(name) = &rider.name {
+        text += &format!("{}: ", clean(name));
+    } else {
+        text += "Rider: ";
+    }
+    text += &format!(
+        "{} undressed, threshold {:.0} W.",
+        match sheet.paper.units {
+            Units::Metric => format!("{:.0} kg", rider.rider.mass_kg),
+            // 1 lb = 0.453 592 37 kg (international yard and pound agreement, 1959).
+            Units::Imperial => format!("{:.0} lb", rider.rider.mass_kg / 0.453_592_37),
+        },
+        rider.rider.threshold_w
+    );
+    text
+}
+
+fn block_text(demand: &Demand) -> String {
+    let rest = match demand.recovery_at_most_s {
+        Some(most) => format!(
+            "{} to {} easy after each",
+            duration_text(demand.recovery_at_least_s),
+            duration_text(most)
+        ),
+        None => format!(
+            "at least {} easy after each",
+            duration_text(demand.recovery_at_least_s)
+        ),
+    };
+    let work = duration_text(demand.work_s);
+    if let Some(start) = demand.start {
+        return format!(
+            "{} × {work} all out from a roll of {:.0} km/h, {rest}",
+            demand.reps,
+            3.6 * start.from_ms
+        );
+    }
+    let band = |band: &Band, unit: &str| {
+        format!(
+            "{:.0}–{:.0} {unit} (aim {:.0})",
+            band.from, band.to, band.aim
+        )
+    };
+    let bands = &demand.bands;
+    let torque = bands
+        .torque_nm
+        .map_or(String::new(), |t| format!(", {}", band(&t, "N·m")));
+    format!(
+        "{} × {work} at {}, {}{torque}, {rest}",
+        demand.reps,
+        band(&bands.cadence_rpm, "rpm"),
+        band(&bands.power_w, "W")
+    )
+}
+
+/// What is ridden beside the route itself.
+fn on_the_way(route: &PlanEntry) -> Markup {
+    let waits = route.reps.iter().filter(|r| r.waiting_after_s > 0.0);
+    html! {
+        @if route.total.warm_up_waiting_s > 0.0 {
+            p.how { "Before the first start ride easy to and fro for " (duration_text(route.total.warm_up_waiting_s)) ", until the warm-up is over." }
+        }
+        @for rep in waits {
+            p.how { "After rep " (rep.rep) ": " (duration_text(rep.waiting_after_s)) " of the easy time is riding to and fro until it is time." }
+        }
+    }
+}
+
+/// Why reps have no place, and what would help.
+fn misfit(route: &PlanEntry, paper: &Paper) -> Markup {
+    html! {
+        @for missing in &route.unplaced {
+            p.stop { strong { "Rep " (missing.rep) " has no place: " } (missing.why) "." }
+        }
+        @if !route.would_fit_with.is_empty() {
+            p.stop { "It would fit with: " (route.would_fit_with.join("; or ")) "." }
+        }
+        @if let Some(turning) = &route.turning_round {
+            div.stop {
+                p {
+                    "Turning round, " (turning.reps.len()) " of " (route.reps.len() + route.unplaced.len()) " reps fit: "
+                    (paper.far(turning.total.distance_m)) " in about " (duration_text(turning.total.duration_s)) "."
+                }
+                (reps::table(&turning.reps, 1, paper, false))
+            }
+        }
+    }
+}
+
+fn enlarged(
+    sheet: &PlanSheet,
+    route: &PlanEntry,
+    best: &BestRoute,
+    rep: &crate::matching::PlacedRep,
+) -> Markup {
+    let Some(entry) = route.reps.iter().find(|r| r.rep == rep.rep) else {
+        return html! {};
+    };
+    let id = format!("rep-{}", rep.rep);
+    html! {
+        figure id=(id) {
+            figcaption {
+                h3 { "Rep " (rep.rep) ": " (entry.gear) }
+                span.soft { " from " (sheet.paper.far(entry.start.distance_m)) ", " (duration_text(rep.duration_s)) }
+            }
+            (strip::svg(&RepPicture {
+                rep,
+                profile: best.profile,
+                bands: &sheet.demands[rep.block].bands,
+                id: &format!("{id}-strip"),
+            }))
+        }
+    }
+}
+
+/// The gear chart for the first block that has bands, around the grades of the climbs.
+fn gear_section(sheet: &PlanSheet, best: &BestRoute) -> Markup {
+    let Some(demand) = sheet.demands.iter().find(|d| d.start.is_none()) else {
+        return html! {};
+    };
+    let count = best.profile.nodes() as f64;
+    let mean_m = best.profile.elevation_m.iter().sum::<f64>() / count;
+    let around = chart::Surroundings::at(mean_m, best.weather);
+    let grades: Vec<f64> = (2..=12).map(f64::from).collect();
+    let made = chart::chart(sheet.drive, &around, &demand.bands, &grades);
+    let document = gears::document(sheet.rider, sheet.drive, &demand.bands, &made);
+    html! {
+        section aria-labelledby="gears" {
+            h2 id="gears" { "The gears" }
+            div.two {
+                figure {
+                    div.wide { (gears_svg::chart(&document, "gears-wide", gears_svg::WIDE)) }
+                    div.narrow { (gears_svg::chart(&document, "gears-narrow", gears_svg::NARROW)) }
+                }
+                (windows(&document))
+            }
+        }
+    }
+}
+
+/// Gears that suit, with the grades they suit.
+fn windows(document: &crate::output::document::GearsDocument) -> Markup {
+    html! {
+        div {
+            table {
+                thead { tr { th.left scope="col" { "Gear" } th scope="col" { "suits from" } th scope="col" { "to" } } }
+                tbody {
+                    @for window in document.windows.iter().filter(|w| w.steepest_grade_pct > 2.0 && w.gentlest_grade_pct < 14.0) {
+                        tr {
+                            th.left scope="row" { (window.gear) }
+                            td { (format!("{:.1} %", window.gentlest_grade_pct)) }
+                            td { (format!("{:.1} %", window.steepest_grade_pct)) }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+fn other_climbs(route: &PlanEntry, paper: &Paper) -> Markup {
+    let used = |climb: &ClimbEntry| route.reps.iter().any(|r| r.climbs.contains(&climb.id));
+    let others: Vec<&ClimbEntry> = route.climbs.iter().filter(|c| !used(c)).collect();
+    let unit = paper.far_unit();
+    html! {
+        @if !others.is_empty() {
+            section aria-labelledby="others" {
+                h2 id="others" { "The other climbs" }
+                table.climbs {
+                    thead { tr {
+                        th.left scope="col" { "Climb" }
+                        th scope="col" { "From " (unit) }
+                        th scope="col" { "To " (unit) }
+                        th scope="col" { "Grade" }
+                        th.left scope="col" { "Why no rep is on it" }
+                    } }
+                    tbody { @for climb in others { tr {
+                        th.left scope="row" { (climb.id) }
+                        td { (paper.far_number(climb.start.distance_m)) }
+                        td { (paper.far_number(climb.end.distance_m)) }
+                        td { (format!("{:.1} %", climb.grade_pct)) }
+                        td.left { (climb.why.as_deref().unwrap_or("")) }
+                    } } }
+                }
+            }
+        }
+    }
+}
+
+fn how_sure(sheet: &PlanSheet, route: &PlanEntry) -> Markup {
+    let used = route
+        .climbs
+        .iter()
+        .filter(|c| route.reps.iter().any(|r| r.climbs.contains(&c.id)));
+    let worst_pct = used.map(|c| 1.645 * c.grade_se_pct).fold(0.0, f64::max);
+    html! {
+        section aria-labelledby="sure" {
+            h2 id="sure" { "How sure this is" }
+            ul.list.columns {
+                li { (elevations(&route.elevation, sheet.paper)) }
+                @if worst_pct > 0.0 {
+                    li { (format!("The grades of the climbs used are within ±{:.1} points, nine times in ten.", worst_pct.max(0.05))) }
+                }
+                li { "Times suppose still air. Wind changes them most: it is not known here." }
+                @if let Some(tie) = &route.near_tie {
+                    li { (format!("Two plans are nearly equal: with rep {} on climb {} it costs only {:.1} s more.", tie.rep, tie.climb, tie.more_s)) }
+                }
+                @for warning in &route.warnings { li { (clean(warning)) } }
+                @for note in &sheet.document.session_notes { li { (note) } }
+            }
+        }
+    }
+}
+
+/// Other routes, several riders, the trainer.
+fn without_route(sheet: &PlanSheet) -> Markup {
+    let document = sheet.document;
+    let paper = sheet.paper;
+    html! {
+        @if document.routes.len() > 1 {
+            section aria-labelledby="routes" {
+                h2 id="routes" { "The other routes" }
+                table {
+                    thead { tr {
+                        th.left scope="col" { "Route" } th scope="col" { "Reps that fit" } th scope="col" { "Cost" }
+                        th scope="col" { "Length" } th scope="col" { "Climbing" }
+                    } }
+                    tbody { @for route in &document.routes[1..] { tr {
+                        th.left scope="row" { (route_name(&route.source, route.name.as_deref())) }
+                        td { (route.reps.len()) " of " (route.reps.len() + route.unplaced.len()) }
+                        td { (format!("{:.0} s", route.cost_s)) }
+                        td { (paper.far(route.length_m)) }
+                        td { (paper.short(route.total.ascent_m)) }
+                    } } }
+                }
+            }
+        }
+        @if let Some(squad) = &document.squad {
+            section aria-labelledby="squad" {
+                h2 id="squad" { "Several riders" }
+                pre tabindex="0" { (squad::squad_text(squad, paper)) }
+            }
+        }
+        @if !document.indoors.is_empty() {
+            section aria-labelledby="indoors" {
+                h2 id="indoors" { "On a trainer" }
+                pre tabindex="0" { (indoors::indoors_text(&document.indoors, paper)) }
+            }
+        }
+    }
+}
