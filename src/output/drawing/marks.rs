@@ -76,7 +76,7 @@ mod tests {
     #[test]
     fn spans_that_touch_get_lanes_of_their_own() {
         let spans = [(0.0, 10.0), (12.0, 20.0), (5.0, 8.0), (30.0, 40.0)];
-        assert_eq!(lanes(&spans, 3.0), [0, 1, 2, 0]);
+        assert_eq!(lanes(&spans, 3.0), [0, 1, 1, 0]);
         assert_eq!(lanes(&spans, 2.0), [0, 0, 1, 0]);
     }
 }
