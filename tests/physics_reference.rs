@@ -42,6 +42,34 @@ fn moist_air_is_within_a_thousandth_of_coolprop() {
 }
 
 #[test]
+fn standard_pressures_and_temperatures_make_standard_air_however_they_are_given() {
+    // ISO 2533:1975, table 5: at 1,000 m of geometric height 898.762 hPa, 281.651 K, 1.111 66 kg/m³ (as in air_density.json).
+    let station = Weather {
+        temperature_c: Some(281.651 - 273.15),
+        pressure_hpa: Some(898.762),
+        measured_at_m: 1000.0,
+        ..Weather::default()
+    };
+    let reduced = Weather {
+        pressure_hpa: None,
+        sea_level_pressure_hpa: Some(1013.25),
+        ..station
+    };
+    for weather in [station, reduced] {
+        assert_relative_eq!(
+            air::density_kg_m3(1000.0, &weather),
+            1.111_66,
+            max_relative = 1e-5
+        );
+        assert_relative_eq!(
+            air::density_kg_m3(0.0, &weather),
+            1.225,
+            max_relative = 2e-5
+        );
+    }
+}
+
+#[test]
 fn gravity_is_that_of_wgs_84() {
     let document = reference("gravity.json");
     for name in ["on_ellipsoid", "above"] {

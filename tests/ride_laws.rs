@@ -1,5 +1,6 @@
-//! Laws that a ride and a gear obey whatever the numbers.
+//! Laws that a ride and a gear obey whatever the numbers, each over ten thousand random cases.
 
+use hillwright::gearing::chart::{self, Surroundings};
 use hillwright::gearing::{Bike, PowerMeasuredAt, Tyre, effort};
 use hillwright::ride::{Cell, Moment, Pace, Resistance, Road, System, Until, advance};
 use proptest::prelude::*;
@@ -23,7 +24,7 @@ fn cases() -> impl Strategy<Value = Case> {
         50.0..120.0,
         0.2..0.6,
         0.002..0.01,
-        -4.0..4.0,
+        -12.0..6.0,
         120.0..400.0,
         grades,
     )
@@ -40,8 +41,8 @@ fn cases() -> impl Strategy<Value = Case> {
 }
 
 impl Case {
-    fn road(&self) -> Road {
-        let system = System {
+    fn system(&self) -> System {
+        System {
             mass_kg: self.mass_kg,
             wheel_radius_m: 0.34,
             resistance: Resistance {
@@ -49,7 +50,11 @@ impl Case {
                 crr: self.crr,
                 drivetrain_efficiency: 0.977,
             },
-        };
+        }
+    }
+
+    fn road(&self) -> Road {
+        let system = self.system();
         let cell = |grade: &f64| Cell::new(&system, 10.0, *grade, 1.2, 9.81, self.headwind_ms);
         Road {
             spacing_m: 10.0,
@@ -84,6 +89,8 @@ const START: Moment = Moment {
 };
 
 proptest! {
+    #![proptest_config(ProptestConfig { cases: 10_000, max_global_rejects: 100_000, ..ProptestConfig::default() })]
+
     #[test]
     fn more_power_is_never_slower(case in cases(), more in 1.0..100.0) {
         let stronger = Case { power_w: case.power_w + more, ..case.clone() };
@@ -104,6 +111,25 @@ proptest! {
     }
 
     #[test]
+    fn more_mass_is_never_faster_up_a_climb_that_is_ridden_steadily(case in cases(), more in 1.0..30.0) {
+        let heavier = Case { mass_kg: case.mass_kg + more, ..case.clone() };
+        let steady_s = |c: &Case| -> f64 {
+            let cells = c.road().cells;
+            cells.iter().map(|x| x.slope_length_m / x.speed_for_power_ms(c.power_w, 0.977)).sum()
+        };
+        prop_assert!(steady_s(&heavier) >= steady_s(&case) * (1.0 - 1e-12));
+    }
+
+    #[test]
+    fn splitting_a_stretch_where_its_grade_changes_changes_its_time_by_nothing_at_all(case in cases(), at in 1..5_usize) {
+        let road = case.road();
+        let pace = Pace::constant(case.power_w);
+        let middle = advance(&road, START, &pace, Until::Distance(10.0 * at as f64), |_| {});
+        let end = advance(&road, middle, &pace, Until::Distance(road.length_m()), |_| {});
+        prop_assert!((end.time_s - case.duration_s()).abs() <= 1e-9 * case.duration_s());
+    }
+
+    #[test]
     fn splitting_a_stretch_changes_its_time_by_nothing(case in cases(), share in 0.05..0.95) {
         let road = case.road();
         let pace = Pace::constant(case.power_w);
@@ -118,6 +144,40 @@ proptest! {
         let speed = cell.speed_for_power_ms(case.power_w, 0.977);
         let power = cell.power_for_speed_w(speed, 0.977);
         prop_assert!((power / case.power_w - 1.0).abs() < 1e-9, "{} {}", power, case.power_w);
+    }
+
+    #[test]
+    fn speed_for_a_power_is_the_inverse_of_power_for_a_speed(case in cases(), speed_ms in 0.8..20.0) {
+        let cell = case.road().cells[0];
+        let power_w = cell.power_for_speed_w(speed_ms, 0.977);
+        prop_assume!(power_w > 1.0);
+        let speed = cell.speed_for_power_ms(power_w, 0.977);
+        prop_assert!((speed / speed_ms - 1.0).abs() < 1e-9, "{} {}", speed, speed_ms);
+    }
+
+    #[test]
+    fn grade_for_a_power_and_speed_is_the_inverse_of_power_for_a_speed_on_a_grade(
+        case in cases(), grade_pct in -8.0..20.0, speed_ms in 0.8..15.0,
+    ) {
+        let around = Surroundings { density_kg_m3: 1.2, gravity_m_s2: 9.81, headwind_ms: case.headwind_ms };
+        let on = |grade_pct: f64| Cell::new(&case.system(), 1.0, grade_pct / 100.0, 1.2, 9.81, case.headwind_ms);
+        let power_w = on(grade_pct).power_for_speed_w(speed_ms, 0.977);
+        prop_assume!(power_w > 1.0);
+        let grade = chart::grade_for_pct(&case.system(), &around, power_w, speed_ms);
+        prop_assert!((grade - grade_pct).abs() < 1e-9 * grade_pct.abs().max(1.0), "{} {}", grade, grade_pct);
+        let again_w = on(grade).power_for_speed_w(speed_ms, 0.977);
+        prop_assert!((again_w / power_w - 1.0).abs() < 1e-9 || (again_w - power_w).abs() < 1e-6);
+    }
+
+    #[test]
+    fn power_for_a_cadence_in_a_gear_turns_that_cadence(case in cases(), cadence_rpm in 30.0..110.0, development_m in 1.5..9.0) {
+        let cell = case.road().cells[0];
+        let power_w = cell.power_for_speed_w(effort::speed_ms(cadence_rpm, development_m), 0.977);
+        prop_assume!(power_w > 1.0);
+        let turned = effort::cadence_rpm(cell.speed_for_power_ms(power_w, 0.977), development_m);
+        prop_assert!((turned / cadence_rpm - 1.0).abs() < 1e-9);
+        let torque_nm = effort::torque_nm(power_w, cadence_rpm);
+        prop_assert!((torque_nm * effort::angular_speed_rad_s(cadence_rpm) / power_w - 1.0).abs() < 1e-12);
     }
 
     #[test]

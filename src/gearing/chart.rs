@@ -119,7 +119,7 @@ pub fn chart(drive: &Drive, around: &Surroundings, bands: &Bands, grades_pct: &[
         .map(|&grade_pct| column(drive, around, bands, grade_pct))
         .collect();
     let (lowest, highest) = (drive.lowest_development_m(), drive.highest_development_m());
-    let holds = |power_w: f64, cadence_rpm: f64, development_m: f64| {
+    let holds = |(power_w, cadence_rpm): (f64, f64), development_m: f64| {
         grade_for_pct(
             &drive.system,
             around,
@@ -132,16 +132,39 @@ pub fn chart(drive: &Drive, around: &Surroundings, bands: &Bands, grades_pct: &[
         .iter()
         .map(|&gear| Window {
             gear,
-            gentlest_grade_pct: holds(bands.power_w.from, bands.cadence_rpm.to, gear.development_m),
-            steepest_grade_pct: holds(bands.power_w.to, bands.cadence_rpm.from, gear.development_m),
+            gentlest_grade_pct: holds(gentlest(drive, bands), gear.development_m),
+            steepest_grade_pct: holds(steepest(drive, bands), gear.development_m),
         })
         .collect();
     Chart {
         grades,
         windows,
-        steepest_grade_pct: holds(bands.power_w.to, bands.cadence_rpm.from, lowest),
-        gentlest_grade_pct: holds(bands.power_w.from, bands.cadence_rpm.to, highest),
+        steepest_grade_pct: holds(steepest(drive, bands), lowest),
+        gentlest_grade_pct: holds(gentlest(drive, bands), highest),
     }
+}
+
+/// The power (where it is measured, W) and cadence (rpm) inside the bands that hold the steepest grade in any gear: as much power
+/// and as little cadence as the torque band allows.
+fn steepest(drive: &Drive, bands: &Bands) -> (f64, f64) {
+    let (power, cadence) = (bands.power_w, bands.cadence_rpm);
+    let Some(torque) = bands.torque_nm else {
+        return (power.to, cadence.from);
+    };
+    let per_rpm = torque.to * effort::angular_speed_rad_s(1.0) / drive.crank_per_measured;
+    let rpm = cadence.from.max(power.from / per_rpm);
+    (power.to.min(per_rpm * rpm), rpm)
+}
+
+/// Likewise for the gentlest: as little power and as much cadence as the torque band allows.
+fn gentlest(drive: &Drive, bands: &Bands) -> (f64, f64) {
+    let (power, cadence) = (bands.power_w, bands.cadence_rpm);
+    let Some(torque) = bands.torque_nm else {
+        return (power.from, cadence.to);
+    };
+    let per_rpm = torque.from * effort::angular_speed_rad_s(1.0) / drive.crank_per_measured;
+    let rpm = cadence.to.min(power.to / per_rpm);
+    (power.from.max(per_rpm * rpm), rpm)
 }
 
 /// The grade on which a power (W) holds a speed (m/s), in per cent; bisected to 1e-9.

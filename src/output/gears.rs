@@ -12,6 +12,9 @@ use crate::ride::Rider;
 
 /// Cadence that most riders choose on the flat, beside which a big gear is felt (common practice, no source).
 const FREE_CADENCE_RPM: f64 = 90.0;
+/// Widths of the chart's first three columns together, and of one of its grades.
+const FIRST_COLUMNS: u16 = 29;
+const GRADE_COLUMN: u16 = 6;
 /// Turns a rider's mass into a weight, in m/s² (standard gravity, ISO 2533:1975).
 const STANDARD_GRAVITY_M_S2: f64 = 9.806_65;
 
@@ -130,9 +133,16 @@ pub fn text(document: &GearsDocument, paper: &Paper) -> String {
         0,
     );
     out.push('\n');
-    let per_table = usize::from((paper.width.max(40) - 14) / 8).max(1);
-    for grades in document.grades.chunks(per_table) {
-        out += &chart_table(grades, paper);
+    let room = usize::from(paper.width.max(FIRST_COLUMNS + GRADE_COLUMN) - FIRST_COLUMNS);
+    let tables = document
+        .grades
+        .len()
+        .div_ceil(room / usize::from(GRADE_COLUMN))
+        .max(1);
+    let per_table = document.grades.len().div_ceil(tables).max(1);
+    for (i, grades) in document.grades.chunks(per_table).enumerate() {
+        let windows = if i == 0 { &document.windows[..] } else { &[] };
+        out += &chart_table(grades, windows, paper);
         out.push('\n');
     }
     for grade in &document.grades {
@@ -140,7 +150,7 @@ pub fn text(document: &GearsDocument, paper: &Paper) -> String {
     }
     out.push('\n');
     out += &paper.wrapped(&window(document), 2);
-    out += &paper.wrapped(&push(document), 2);
+    out += &paper.wrapped(&push(document, paper), 2);
     out += &paper.wrapped(
         "Torque and pedal force are means over a turn, both legs together; the force's peak is about twice its mean \
          (common practice, no source). Speeds are steady ones.",
@@ -150,39 +160,55 @@ pub fn text(document: &GearsDocument, paper: &Paper) -> String {
 }
 
 /// The push at the cadence aimed for beside that at a free cadence.
-fn push(document: &GearsDocument) -> String {
+fn push(document: &GearsDocument, paper: &Paper) -> String {
     let [slow, free] = &document.push[..] else {
         return String::new();
     };
+    let (torque_unit, force_unit) = (paper.torque_unit(), paper.force_unit());
     format!(
-        "{:.0} W at {:.0} rpm: {:.0} N·m ({:.2} N·m per kg of rider), {:.0} N on the pedals ({:.0} % of body weight); at {:.0} rpm: {:.0} N·m, {:.0} N.",
+        "{:.0} W at {:.0} rpm: {:.0} {torque_unit} ({:.2} {torque_unit} per {} of rider), {:.0} {force_unit} on the pedals \
+         ({:.0} % of body weight), which move at {}; at {:.0} rpm: {:.0} {torque_unit}, {:.0} {force_unit}.",
         document.power_band_w.aim,
         slow.cadence_rpm,
-        slow.torque_nm,
-        slow.torque_nm_per_kg,
-        slow.pedal_force_n,
+        paper.torque_number(slow.torque_nm),
+        paper.torque_number(slow.torque_nm_per_kg) / paper.mass_number(1.0),
+        paper.mass_unit(),
+        paper.force_number(slow.pedal_force_n),
         slow.pedal_force_body_weight_pct,
+        paper.pedal_speed(slow.pedal_speed_ms),
         free.cadence_rpm,
-        free.torque_nm,
-        free.pedal_force_n
+        paper.torque_number(free.torque_nm),
+        paper.force_number(free.pedal_force_n)
     )
 }
 
-fn chart_table(grades: &[GradeEntry], paper: &Paper) -> String {
-    let mut head = vec!["gear".to_owned(), "m/turn".to_owned()];
-    head.extend(grades.iter().map(|g| format!("{} %", g.grade_pct)));
+fn chart_table(grades: &[GradeEntry], windows: &[WindowEntry], paper: &Paper) -> String {
     let Some(first) = grades.first() else {
         return String::new();
     };
+    let mut head = vec!["gear".to_owned()];
+    if !windows.is_empty() {
+        head.extend([
+            format!("{}/turn", paper.short_unit()),
+            "suits, %".to_owned(),
+        ]);
+    }
+    head.extend(grades.iter().map(|g| format!("{} %", g.grade_pct)));
     let rows = (0..first.gears.len())
         .rev()
         .map(|i| {
             let gear = &first.gears[i];
             let crossed = if gear.crossed { " ×" } else { "  " };
-            let mut row = vec![
-                format!("{}{crossed}", gear.gear),
-                format!("{:.2}", gear.development_m),
-            ];
+            let mut row = vec![format!("{}{crossed}", gear.gear)];
+            if let Some(window) = windows.get(i) {
+                row.extend([
+                    format!("{:.2}", paper.short_number(gear.development_m)),
+                    format!(
+                        "{:.1}–{:.1}",
+                        window.gentlest_grade_pct, window.steepest_grade_pct
+                    ),
+                ]);
+            }
             row.extend(grades.iter().map(|g| {
                 let here = &g.gears[i];
                 if here.suits {
@@ -224,12 +250,14 @@ fn answer(document: &GearsDocument, grade: &GradeEntry, paper: &Paper) -> String
         best.pedal_force_range_n,
     );
     format!(
-        "{start}; {} turns {:.0}–{:.0} rpm, {} N·m, {} N on the pedals{}.",
+        "{start}; {} turns {:.0}–{:.0} rpm, {} {}, {} {} on the pedals{}.",
         best.gear,
         cadence.low,
         cadence.high,
-        short_range(torque),
-        short_range(force),
+        short_range(torque, paper.torque_number(1.0)),
+        paper.torque_unit(),
+        short_range(force, paper.force_number(1.0)),
+        paper.force_unit(),
         if suiting > 1 {
             format!("; {suiting} gears suit")
         } else {
@@ -280,9 +308,12 @@ fn needed(grade: &GradeEntry) -> String {
     }
 }
 
-/// A range in whole numbers, or one where both ends are the same.
-fn short_range(range: Range) -> String {
-    let (low, high) = (format!("{:.0}", range.low), format!("{:.0}", range.high));
+/// A range in whole numbers of another unit, or one where both ends are the same.
+fn short_range(range: Range, unit: f64) -> String {
+    let (low, high) = (
+        format!("{:.0}", range.low * unit),
+        format!("{:.0}", range.high * unit),
+    );
     if low == high {
         low
     } else {
@@ -294,7 +325,7 @@ fn window(document: &GearsDocument) -> String {
     let (cadence, power) = (&document.cadence_band_rpm, &document.power_band_w);
     format!(
         "Some gear suits from {:.1} % to {:.1} %: {:.0}–{:.0} rpm at {:.0}–{:.0} W.",
-        document.gentlest_grade_pct.max(0.0),
+        document.gentlest_grade_pct,
         document.steepest_grade_pct,
         cadence.from,
         cadence.to,

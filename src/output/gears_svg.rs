@@ -19,7 +19,7 @@ const TITLE: f64 = 30.0;
 /// How much of the picture's height lies outside the band, as shares of the band's width below and above it.
 const BELOW: f64 = 1.5;
 const ABOVE: f64 = 2.0;
-/// Labels of neighbouring gears are put at these shares of the band in turn, so that they don't cover each other.
+/// Labels of neighbouring gears are wanted at these shares of the band in turn.
 const LABEL_LEVELS: [f64; 3] = [0.2, 0.5, 0.8];
 
 /// Draws the chart as a file; empty where it has fewer than two grades, since there are no lines then.
@@ -75,7 +75,7 @@ fn picture(
         bottom,
     };
     let title = format!(
-        "Cadence at {:.0} W by grade and gear; shaded: {:.0} to {:.0} rpm",
+        "Cadence at {:.0} W by grade and gear; shaded: {:.0} to {:.0} rpm; dashed: the chain runs askew",
         document.power_band_w.aim, band.from, band.to
     );
     let clip = format!("{id}-plot");
@@ -93,7 +93,9 @@ fn picture(
             g clip-path=(format!("url(#{clip})")) {
                 @for gear in 0..document.grades[0].gears.len() { (line(document, gear, &plot)) }
             }
-            @for gear in 0..document.grades[0].gears.len() { (label(document, gear, &plot)) }
+            @for (gear, spot) in spots(document, &plot).iter().enumerate() {
+                @if let Some(spot) = spot { (label(document, gear, spot)) }
+            }
         }
     }
 }
@@ -155,28 +157,81 @@ fn line(document: &GearsDocument, gear: usize, plot: &Plot) -> Markup {
     }
 }
 
-/// The gear's name where its line passes its level in the band; nothing where it doesn't.
-fn label(document: &GearsDocument, gear: usize, plot: &Plot) -> Markup {
+/// A label's middle and half its width, on the page.
+#[derive(Clone, Copy)]
+struct Spot {
+    x: f64,
+    y: f64,
+    half_width: f64,
+}
+
+impl Spot {
+    /// Whether two labels would touch.
+    fn touches(&self, other: &Spot) -> bool {
+        (self.x - other.x).abs() < self.half_width + other.half_width + 2.0
+            && (self.y - other.y).abs() < LABEL_HEIGHT
+    }
+}
+
+/// Height of a label with the room around it, and width of one of its characters.
+const LABEL_HEIGHT: f64 = 16.0;
+const CHARACTER_WIDTH: f64 = 7.6;
+/// Places that are tried for a label on each piece of its line.
+const TRIES_A_PIECE: usize = 12;
+
+/// Where each gear's name stands on its line: in the band where there is room, else beside it; never on another name.
+fn spots(document: &GearsDocument, plot: &Plot) -> Vec<Option<Spot>> {
+    let mut placed: Vec<Option<Spot>> = Vec::new();
+    for gear in 0..document.grades[0].gears.len() {
+        let free = |spot: &Spot| !placed.iter().flatten().any(|other| spot.touches(other));
+        let spot = places(document, gear, plot).into_iter().find(free);
+        placed.push(spot);
+    }
+    placed
+}
+
+/// Places on a gear's line inside the picture, those nearest to the gear's own level in the band first.
+fn places(document: &GearsDocument, gear: usize, plot: &Plot) -> Vec<Spot> {
+    let half_width = 0.5 * CHARACTER_WIDTH * name(document, gear).chars().count() as f64;
     let band = document.cadence_band_rpm;
     let level = band.from + LABEL_LEVELS[gear % LABEL_LEVELS.len()] * (band.to - band.from);
-    let cadence = |i: usize| document.grades[i].gears[gear].cadence_rpm;
-    let crossing =
-        (0..document.grades.len() - 1).find(|&i| cadence(i) >= level && cadence(i + 1) < level);
-    let Some(i) = crossing else { return html! {} };
-    let share = (cadence(i) - level) / (cadence(i) - cadence(i + 1));
-    let (a, b) = (
-        document.grades[i].grade_pct,
-        document.grades[i + 1].grade_pct,
-    );
-    let entry: &GearEntry = &document.grades[i].gears[gear];
-    let at_x = plot
-        .x
-        .at(a + share * (b - a))
-        .clamp(plot.left + 20.0, plot.right - 20.0);
+    let point = |i: usize| {
+        let column = &document.grades[i];
+        (
+            plot.x.at(column.grade_pct),
+            plot.y.at(column.gears[gear].cadence_rpm),
+        )
+    };
+    let pieces = 0..document.grades.len() - 1;
+    let mut places: Vec<Spot> = pieces
+        .flat_map(|i| (0..=TRIES_A_PIECE).map(move |k| (i, k as f64 / TRIES_A_PIECE as f64)))
+        .map(|(i, share)| {
+            let ((x0, y0), (x1, y1)) = (point(i), point(i + 1));
+            Spot {
+                x: x0 + share * (x1 - x0),
+                y: y0 + share * (y1 - y0),
+                half_width,
+            }
+        })
+        .filter(|spot| {
+            (plot.left + half_width..=plot.right - half_width).contains(&spot.x)
+                && (plot.top + LABEL_HEIGHT..=plot.bottom - LABEL_HEIGHT).contains(&spot.y)
+        })
+        .collect();
+    let off = |spot: &Spot| (spot.y - plot.y.at(level)).abs();
+    places.sort_by(|a, b| off(a).total_cmp(&off(b)));
+    places
+}
+
+fn name(document: &GearsDocument, gear: usize) -> String {
+    let entry: &GearEntry = &document.grades[0].gears[gear];
+    let askew = if entry.crossed { " ×" } else { "" };
+    format!("{}{askew}", entry.gear)
+}
+
+fn label(document: &GearsDocument, gear: usize, spot: &Spot) -> Markup {
     html! {
-        text.halo x=(n(at_x)) y=(n(plot.y.at(level) + 4.0)) text-anchor="middle" {
-            (entry.gear) @if entry.crossed { " ×" }
-        }
+        text.halo x=(n(spot.x)) y=(n(spot.y + 4.0)) text-anchor="middle" { (name(document, gear)) }
     }
 }
 

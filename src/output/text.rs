@@ -20,6 +20,11 @@ const METRES_PER_MILE: f64 = 1609.344;
 /// Metres in a foot (the same agreement).
 const METRES_PER_FOOT: f64 = 0.3048;
 
+/// Kilograms in a pound (the same agreement).
+const KILOGRAMS_PER_POUND: f64 = 0.453_592_37;
+/// Newtons in a pound-force: that mass at standard gravity, 9.806 65 m/s² (ISO 2533:1975).
+const NEWTONS_PER_POUND: f64 = 4.448_221_615_260_5;
+
 /// Where text goes: how wide it may be, and in which units.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Paper {
@@ -114,6 +119,59 @@ impl Paper {
         match self.units {
             Units::Metric => format!("{kmh:.1}"),
             Units::Imperial => format!("{:.1}", kmh * 1000.0 / METRES_PER_MILE),
+        }
+    }
+
+    /// `m` or `ft`.
+    pub fn short_unit(&self) -> &'static str {
+        self.pick("m", "ft")
+    }
+
+    /// A length of road or a height, without unit.
+    pub fn short_number(&self, metres: f64) -> f64 {
+        metres / self.pick(1.0, METRES_PER_FOOT)
+    }
+
+    /// `N·m` or `lb·ft`.
+    pub fn torque_unit(&self) -> &'static str {
+        self.pick("N·m", "lb·ft")
+    }
+
+    /// A torque, without unit.
+    pub fn torque_number(&self, newton_metres: f64) -> f64 {
+        newton_metres / self.pick(1.0, NEWTONS_PER_POUND * METRES_PER_FOOT)
+    }
+
+    /// `N` or `lbf`.
+    pub fn force_unit(&self) -> &'static str {
+        self.pick("N", "lbf")
+    }
+
+    /// A force, without unit.
+    pub fn force_number(&self, newtons: f64) -> f64 {
+        newtons / self.pick(1.0, NEWTONS_PER_POUND)
+    }
+
+    /// `kg` or `lb`.
+    pub fn mass_unit(&self) -> &'static str {
+        self.pick("kg", "lb")
+    }
+
+    /// A mass, without unit.
+    pub fn mass_number(&self, kilograms: f64) -> f64 {
+        kilograms / self.pick(1.0, KILOGRAMS_PER_POUND)
+    }
+
+    /// The speed of pedals, with unit.
+    pub fn pedal_speed(&self, ms: f64) -> String {
+        let number = self.short_number(ms);
+        format!("{number:.1} {}/s", self.short_unit())
+    }
+
+    fn pick<T>(&self, metric: T, imperial: T) -> T {
+        match self.units {
+            Units::Metric => metric,
+            Units::Imperial => imperial,
         }
     }
 

@@ -96,7 +96,7 @@ pub fn density_kg_m3(elevation_m: f64, weather: &Weather) -> f64 {
 ///
 /// ```
 /// use hillwright::ride::air::standard_pressure_hpa;
-/// assert!((standard_pressure_hpa(1000.0) - 898.746).abs() < 0.01); // ISO 2533:1975, table 5
+/// assert!((standard_pressure_hpa(1000.0) - 898.762).abs() < 0.01); // ISO 2533:1975, table 5
 /// ```
 pub fn standard_pressure_hpa(elevation_m: f64) -> f64 {
     let h = geopotential_height_m(elevation_m);

@@ -10,8 +10,8 @@ use super::{Cell, Pace, Road};
 /// Slowest speed that still counts as riding, in metres per second; below it a rider puts a foot down.
 pub const STALL_SPEED_MS: f64 = 0.7;
 /// Largest error of a step in the squared speed, relative, as the second-order estimate sees it; the step itself is of
-/// third order and better. Durations come out within 0.01 % of scipy's DOP853 (`tests/ride_reference.rs`).
-const STEP_TOLERANCE: f64 = 1e-3;
+/// third order and better. Durations come out within 0.05 % of scipy's DOP853 (`tests/ride_reference.rs`).
+const STEP_TOLERANCE: f64 = 2e-3;
 
 /// Where a rider is, how fast, and since when they ride.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -144,7 +144,7 @@ fn stretch(
             let thrust = Thrust {
                 cell,
                 wheel_w: power_w * efficiency,
-                mass_kg: road.inertial_mass_kg,
+                per_mass: 2.0 / road.inertial_mass_kg,
             };
             let marks = (not_below.max(STALL_SPEED_MS), not_above);
             let run = thrust.run(now.speed_ms, longest_m, marks, end_s - now.time_s);
@@ -190,6 +190,15 @@ fn choose(cell: &Cell, speed_ms: f64, pace: &Pace, efficiency: f64) -> Action {
             not_above: f64::INFINITY,
         };
     }
+    let push = Action::Push {
+        power_w: pace.power_w,
+        not_below: pace.floor_ms,
+        not_above: pace.ceiling_ms,
+    };
+    let at_a_mark = speed_ms == pace.floor_ms || speed_ms == pace.ceiling_ms;
+    if !at_a_mark && speed_ms > STALL_SPEED_MS {
+        return push;
+    }
     let needed_w = cell.power_for_speed_w(speed_ms, efficiency);
     if speed_ms == pace.floor_ms {
         let least_w = if pace.floor_ms == pace.ceiling_ms {
@@ -229,18 +238,15 @@ fn choose(cell: &Cell, speed_ms: f64, pace: &Pace, efficiency: f64) -> Action {
     if speed_ms <= STALL_SPEED_MS && needed_w > pace.power_w {
         return Action::Hold(pace.power_w);
     }
-    Action::Push {
-        power_w: pace.power_w,
-        not_below: pace.floor_ms,
-        not_above: pace.ceiling_ms,
-    }
+    push
 }
 
 /// Constant power at the wheel on one cell.
 struct Thrust<'a> {
     cell: &'a Cell,
     wheel_w: f64,
-    mass_kg: f64,
+    /// Twice the inverse of the mass that has to be accelerated, in 1/kg.
+    per_mass: f64,
 }
 
 /// Squared speed below which no step ends; well below stalling, so that a step can be seen to pass it.
@@ -251,12 +257,22 @@ fn slowest(u: f64) -> f64 {
     u.max(SLOWEST_U).sqrt()
 }
 
-/// (eᶻ − 1 − z − z²/2) / z³, with eᶻ − 1 given.
-fn phi_3(z: f64, exp_m1: f64) -> f64 {
+/// Of z: (eᶻᐟ² − 1) / z, (eᶻ − 1) / z, and (eᶻ − 1 − z − z²/2) / z³; to a relative error of 1e-9.
+fn phis(z: f64) -> (f64, f64, f64) {
     if z.abs() < 0.05 {
-        1.0 / 6.0 + z * (1.0 / 24.0 + z / 120.0)
+        // By their series, since the differences lose their digits.
+        let series = |z: f64| 1.0 + z * (0.5 + z * (1.0 / 6.0 + z * (1.0 / 24.0 + z / 120.0)));
+        let third = 1.0 / 6.0 + z * (1.0 / 24.0 + z * (1.0 / 120.0 + z / 720.0));
+        (0.5 * series(0.5 * z), series(z), third)
     } else {
-        (exp_m1 - z - 0.5 * z * z) / (z * z * z)
+        let inverse = 1.0 / z;
+        let half = (0.5 * z).exp() - 1.0;
+        let first = half * (half + 2.0) * inverse;
+        (
+            half * inverse,
+            first,
+            ((first - 1.0) * inverse - 0.5) * inverse,
+        )
     }
 }
 
@@ -267,34 +283,45 @@ struct Run {
     speed_ms: f64,
 }
 
+/// Where a step leads.
+#[derive(Clone, Copy)]
+struct Step {
+    /// Squared speed at its end, and the speed.
+    u: f64,
+    speed_ms: f64,
+    time_s: f64,
+    /// Error of `u`, as the second-order estimate sees it.
+    error: f64,
+}
+
 impl Thrust<'_> {
-    /// du/dl at a speed.
-    fn slope(&self, v: f64) -> f64 {
-        2.0 * (self.wheel_w / v - self.cell.force_n(v)) / self.mass_kg
-    }
-
-    /// Change of du/dl with u at a speed.
-    fn slope_change(&self, v: f64) -> f64 {
-        (-self.wheel_w / (v * v) - self.cell.force_change_n_per_ms(v)) / (self.mass_kg * v)
-    }
-
-    /// One step of length `l` from a squared speed: the one after it, the time it takes, and the error of the first.
-    fn step(&self, u: f64, l: f64) -> (f64, f64, f64) {
-        let v = u.sqrt();
-        let (f, j) = (self.slope(v), self.slope_change(v));
+    /// One step of length `l` from a speed `v` with the squared speed `u`.
+    fn step(&self, u: f64, v: f64, l: f64) -> Step {
+        let cell = self.cell;
+        let inverse = 1.0 / v;
+        // du/dl, and how it changes with u.
+        let f = self.per_mass * (self.wheel_w * inverse - cell.force_n(v));
+        let j = -0.5
+            * self.per_mass
+            * inverse
+            * (self.wheel_w * inverse * inverse + cell.force_change_n_per_ms(v));
         let z = j * l;
-        let half = (0.5 * z).exp_m1();
-        let whole = half * (half + 2.0);
-        let over_j =
-            |exp_m1: f64, length_m: f64| if z.abs() > 1e-9 { exp_m1 / j } else { length_m };
-        let linear_end = u + f * over_j(whole, l);
+        let (phi_half, phi_whole, phi_3) = phis(z);
+        let gain = f * l;
+        let linear_end = u + gain * phi_whole;
         let v_linear = slowest(linear_end);
-        let bent = self.slope(v_linear) - f - j * (v_linear * v_linear - u);
-        let correction = 2.0 * l * phi_3(z, whole) * bent;
+        let f_linear = self.per_mass * (self.wheel_w / v_linear - cell.force_n(v_linear));
+        let bent = f_linear - f - j * (v_linear * v_linear - u);
+        let correction = 2.0 * l * phi_3 * bent;
         let end = (linear_end + correction).max(SLOWEST_U);
-        let v_half = slowest(u + f * over_j(half, 0.5 * l) + 0.125 * correction);
-        let time = l / 6.0 * (1.0 / v + 4.0 / v_half + 1.0 / end.sqrt());
-        (end, time, correction.abs())
+        let speed_ms = end.sqrt();
+        let v_half = slowest(u + gain * phi_half + 0.125 * correction);
+        Step {
+            u: end,
+            speed_ms,
+            time_s: l / 6.0 * (inverse + (4.0 * speed_ms + v_half) / (v_half * speed_ms)),
+            error: correction.abs(),
+        }
     }
 
     /// Pushes until the length, the time or a speed mark is reached.
@@ -307,67 +334,88 @@ impl Thrust<'_> {
         };
         let mut u = speed_ms * speed_ms;
         let mut l = longest_m;
-        while done.length_m < longest_m - 1e-9 {
-            l = l.min(longest_m - done.length_m);
-            let (end, time, error) = self.step(u, l);
+        loop {
+            let step = self.step(u, done.speed_ms, l);
             let allowed = STEP_TOLERANCE * u.max(1.0);
-            if error > allowed && l > 1e-3 {
-                l *= (0.9 * (allowed / error).cbrt()).clamp(0.1, 0.9);
+            if step.error > allowed && l > 1e-3 {
+                l *= (0.9 * (allowed / step.error).cbrt()).clamp(0.1, 0.9);
                 continue;
             }
-            let growth = (0.9 * (allowed / error.max(1e-30)).cbrt()).clamp(0.5, 5.0);
-            let mark = if end > high_u && u < high_u {
+            let mark = if step.u > high_u && u < high_u {
                 Some(marks.1)
-            } else if end < low_u && u > low_u {
+            } else if step.u < low_u && u > low_u {
                 Some(marks.0)
             } else {
                 None
             };
-            let over_time = done.time_s + time > longest_s;
-            if mark.is_none() && !over_time {
-                u = end;
-                done = Run {
-                    length_m: done.length_m + l,
-                    time_s: done.time_s + time,
-                    speed_ms: end.sqrt(),
-                };
-                l *= growth;
-                continue;
+            if mark.is_some() || done.time_s + step.time_s > longest_s {
+                return self.stop_short(u, l, mark, longest_s - done.time_s, done);
             }
-            return self.stop_short(u, l, mark, longest_s - done.time_s, done);
+            u = step.u;
+            done = Run {
+                length_m: done.length_m + l,
+                time_s: done.time_s + step.time_s,
+                speed_ms: step.speed_ms,
+            };
+            let left_m = longest_m - done.length_m;
+            if left_m <= 1e-9 {
+                return done;
+            }
+            let growth = (0.9 * (allowed / step.error.max(1e-30)).cbrt()).clamp(0.5, 5.0);
+            l = left_m.min(l * growth);
         }
-        done
     }
 
     /// Finds, inside a step of length `l` from `u`, where the mark or the time is reached first.
     fn stop_short(&self, u: f64, l: f64, mark_ms: Option<f64>, left_s: f64, done: Run) -> Run {
-        let mark_passed = |end: f64| {
-            mark_ms.is_some_and(|m| {
+        // How far beyond the mark or the time a step goes, whichever more; it grows from below 0 to above.
+        let beyond_mark = |step: &Step| {
+            mark_ms.map_or(f64::NEG_INFINITY, |m| {
                 if u < m * m {
-                    end >= m * m
+                    step.u - m * m
                 } else {
-                    end <= m * m
+                    m * m - step.u
                 }
             })
         };
-        let passed = |(end, time, _): (f64, f64, f64)| time > left_s || mark_passed(end);
+        let beyond = |step: &Step| beyond_mark(step).max(step.time_s - left_s);
+        let try_at = |l: f64| {
+            let step = self.step(u, done.speed_ms, l);
+            (step, beyond(&step))
+        };
         let (mut short, mut long) = (0.0, l);
-        for _ in 0..50 {
-            let middle = 0.5 * (short + long);
-            if passed(self.step(u, middle)) {
-                long = middle
-            } else {
-                short = middle
-            }
-            if long - short < 1e-9 {
+        let (mut end, mut above) = try_at(long);
+        let mut below = mark_ms
+            .map_or(f64::NEG_INFINITY, |m| -(u - m * m).abs())
+            .max(-left_s);
+        // The Pegasus method (Dowell and Jarratt, BIT 12, 1972, 503–508): an end that stays put has its value made smaller.
+        let mut last_above = true;
+        for _ in 0..MOST_TRIES {
+            if long - short < 1e-9 || above.abs() < 1e-12 {
                 break;
             }
+            let share = (-below / (above - below)).clamp(0.001, 0.999);
+            let middle = short + share * (long - short);
+            let (step, value) = try_at(middle);
+            let now_above = value > 0.0;
+            let stays = now_above == last_above;
+            if now_above {
+                below *= if stays { above / (above + value) } else { 1.0 };
+                (long, end, above) = (middle, step, value);
+            } else {
+                above *= if stays { below / (below + value) } else { 1.0 };
+                (short, below) = (middle, value.min(-1e-300));
+            }
+            last_above = now_above;
         }
-        let (end, time, _) = self.step(u, long);
+        let at_mark = mark_ms.filter(|_| beyond_mark(&end) >= -1e-12);
         Run {
             length_m: done.length_m + long,
-            time_s: done.time_s + time.min(left_s),
-            speed_ms: mark_ms.filter(|_| mark_passed(end)).unwrap_or(end.sqrt()),
+            time_s: done.time_s + end.time_s.min(left_s),
+            speed_ms: at_mark.unwrap_or(end.speed_ms),
         }
     }
 }
+
+/// Steps in which a stop is looked for; some six are enough but for the oddest.
+const MOST_TRIES: usize = 60;
