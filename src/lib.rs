@@ -12,8 +12,9 @@
 //! 7. [`gearing`]: cadence, torque, pedal force, gear choice
 //! 8. [`prescription`]: the rider file and the set file
 //! 9. [`matching`]: which climb suits which rep
-//! 10. [`output`]: text and JSON
-//! 11. [`cli`]: arguments in, answers out
+//! 10. [`review`]: a recording held against a plan; mass and drag fitted from it
+//! 11. [`output`]: text and JSON
+//! 12. [`cli`]: arguments in, answers out
 //!
 //! ```
 //! use hillwright::climbs::{self, Rule};
@@ -54,6 +55,7 @@ pub mod matching;
 pub mod output;
 pub mod prescription;
 pub mod profile;
+pub mod review;
 pub mod ride;
 pub mod route;
 pub mod terrain;

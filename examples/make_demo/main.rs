@@ -12,17 +12,17 @@
 //! and the like come from the platform and may differ in their last bit; the files hold whole metres, tenths of metres
 //! and millionths of degrees, far coarser than that.
 
-mod earth;
+pub(crate) mod earth;
 mod gpx_text;
 mod loop_plan;
 mod noise;
 mod pieces;
 mod planner;
 mod profile;
-mod random;
+pub(crate) mod random;
 mod recording;
 mod ride;
-mod road;
+pub(crate) mod road;
 pub(crate) mod scenario;
 mod side_roads;
 mod terrain;

@@ -30,6 +30,8 @@ pub(super) enum Command {
     Gears(GearsArguments),
     /// Which climb suits each rep; with several routes, the best first
     Plan(Box<PlanArguments>),
+    /// What was ridden, rep by rep, against a plan or a set
+    Review(Box<ReviewArguments>),
     /// Which elevation tiles routes need, and which are here; --fetch gets the rest
     Tiles(TilesArguments),
     /// A commented file to start from
@@ -146,6 +148,30 @@ pub(super) struct PlanArguments {
     pub(super) card: bool,
     #[command(flatten)]
     pub(super) rule: RuleArguments,
+    #[command(flatten)]
+    pub(super) answer: AnswerArguments,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct ReviewArguments {
+    /// Recordings of rides (GPX, KML), with times; with cadence and power, best both; or - for standard input
+    #[arg(required = true, value_name = "RECORDING")]
+    pub(super) recordings: Vec<String>,
+    /// The plan, as `hillwright plan … -o plan.json` writes it
+    #[arg(long, value_name = "FILE", conflicts_with = "set")]
+    pub(super) plan: Option<PathBuf>,
+    /// The rider file: for gears, for power where none was measured, and for what the road model says
+    #[arg(long, value_name = "FILE", required_unless_present = "plan")]
+    pub(super) rider: Option<PathBuf>,
+    /// The set file, where there is no plan
+    #[arg(long, value_name = "FILE", requires = "rider")]
+    pub(super) set: Option<PathBuf>,
+    #[command(flatten)]
+    pub(super) weather: WeatherArguments,
+    #[command(flatten)]
+    pub(super) unknowns: UnknownsArguments,
+    #[command(flatten)]
+    pub(super) elevation: ElevationArguments,
     #[command(flatten)]
     pub(super) answer: AnswerArguments,
 }

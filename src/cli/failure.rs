@@ -3,6 +3,7 @@
 use crate::files::FileError;
 use crate::matching::{DemandError, WishError};
 use crate::prescription::PrescriptionError;
+use crate::review::plan_file::PlanFileError;
 use crate::terrain::TerrainError;
 
 /// Why a command has nothing to say.
@@ -26,6 +27,9 @@ pub(super) enum Failure {
         source_name: String,
         wish: WishError,
     },
+    /// A plan can't be held against anything.
+    #[error("{path}: {source}")]
+    Plan { path: String, source: PlanFileError },
     /// A file can't be read.
     #[error("{path}: {source}")]
     File { path: String, source: FileError },
@@ -49,6 +53,7 @@ impl Failure {
             Failure::CommandLine(_) | Failure::Wish { .. } => 2,
             Failure::Prescription { .. }
             | Failure::Demand { .. }
+            | Failure::Plan { .. }
             | Failure::File { .. }
             | Failure::Tiles(_)
             | Failure::NoRoute(_) => 3,

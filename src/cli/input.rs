@@ -8,6 +8,9 @@ use super::print;
 use crate::files::{FileError, Limits, find_routes, read_bounded, read_stdin_bounded};
 use crate::prescription::{RiderFile, Set, parse_rider, parse_set};
 use crate::profile::Profile;
+use crate::review::plan_file::parse_plan;
+use crate::review::planned::Asked;
+use crate::review::recording::{self, Recorded};
 use crate::route::{self, Route};
 use crate::terrain::Tiles;
 use crate::terrain::choose::{self, Origin};
@@ -30,6 +33,65 @@ pub(super) fn routes(
     let tiles = Tiles::open(&elevation.tiles);
     each(named, |found, source| {
         grade(found, source, elevation, &tiles)
+    })
+}
+
+/// A ride with its profile, where it has elevations.
+pub(super) struct Ride {
+    pub(super) recorded: Recorded,
+    pub(super) profile: Option<Profile>,
+}
+
+/// Reads every recording that was named, and tells on standard error why any of them can't be used.
+pub(super) fn rides(
+    named: &[String],
+    elevation: &ElevationArguments,
+) -> Result<Vec<Ride>, Failure> {
+    let tiles = Tiles::open(&elevation.tiles);
+    let mut usable = Vec::new();
+    for name in named {
+        for (source, bytes) in contents(name)? {
+            let read = bytes
+                .map_err(|e| e.to_string())
+                .and_then(|b| recording::read(&b, &source).map_err(|e| e.to_string()));
+            match read {
+                Ok(rides) => usable.extend(rides.into_iter().map(|r| ride(r, elevation, &tiles))),
+                Err(why) => print::error(&format!("{source}: {why}")),
+            }
+        }
+    }
+    if usable.is_empty() {
+        Err(Failure::NoRoute(named.join(", ")))
+    } else {
+        Ok(usable)
+    }
+}
+
+fn ride(mut recorded: Recorded, elevation: &ElevationArguments, tiles: &Tiles) -> Ride {
+    match graded(&recorded.route, elevation, tiles) {
+        Ok(graded) => {
+            recorded.route.warnings = graded.route.warnings;
+            let profile = Some(graded.profile);
+            Ride { recorded, profile }
+        }
+        Err(why) => {
+            let told = format!(
+                "{why}; without elevations grades, estimated power and the road model can't be told"
+            );
+            recorded.route.warnings.push(told);
+            Ride {
+                recorded,
+                profile: None,
+            }
+        }
+    }
+}
+
+/// Reads a plan, as `hillwright plan` writes it.
+pub(super) fn plan(path: &Path) -> Result<Vec<Asked>, Failure> {
+    parse_plan(&text(path)?).map_err(|source| Failure::Plan {
+        path: path.display().to_string(),
+        source,
     })
 }
 

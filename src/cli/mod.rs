@@ -9,6 +9,7 @@ mod input;
 mod plan;
 mod plan_files;
 mod print;
+mod review;
 mod ride_arguments;
 mod tiles;
 
@@ -53,6 +54,7 @@ fn answer(command: Command) -> Result<Outcome, Failure> {
         Command::Climbs(arguments) => climbs::run(&arguments),
         Command::Gears(arguments) => gears::run(&arguments),
         Command::Plan(arguments) => plan::run(&arguments),
+        Command::Review(arguments) => review::run(&arguments),
         Command::Tiles(arguments) => tiles::run(&arguments),
         Command::Example { of } => {
             let text = match of {

@@ -6,6 +6,7 @@ use serde::Serialize;
 use crate::gearing::Gear;
 
 pub use super::document_plan::*;
+pub use super::document_review::*;
 
 /// A place along a route.
 #[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
@@ -372,11 +373,12 @@ pub struct TileEntry {
 }
 
 /// The JSON Schema of each document, by the document's short name.
-pub fn schemas() -> [(&'static str, schemars::Schema); 4] {
+pub fn schemas() -> [(&'static str, schemars::Schema); 5] {
     [
         ("climbs", schemars::schema_for!(ClimbsDocument)),
         ("gears", schemars::schema_for!(GearsDocument)),
         ("plan", schemars::schema_for!(PlanDocument)),
+        ("review", schemars::schema_for!(ReviewDocument)),
         ("tiles", schemars::schema_for!(TilesDocument)),
     ]
 }

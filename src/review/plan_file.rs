@@ -18,13 +18,17 @@ pub enum PlanFileError {
     #[error("not a plan as `hillwright plan --format json` prints it: {0}; make the plan again")]
     Unreadable(String),
     /// Another document, or another version.
-    #[error("its schema is {seen}, not \"{SCHEMA}\"; make the plan again with this version: hillwright plan ROUTE --rider … --set … -o plan.json")]
+    #[error(
+        "its schema is {seen}, not \"{SCHEMA}\"; make the plan again with this version: hillwright plan ROUTE --rider … --set … -o plan.json"
+    )]
     OtherSchema {
         /// What the file says.
         seen: String,
     },
     /// A plan for no route, as one for a trainer.
-    #[error("the plan has no route: hold the recording against the set instead, with --rider and --set")]
+    #[error(
+        "the plan has no route: hold the recording against the set instead, with --rider and --set"
+    )]
     NoRoute,
     /// Numbers that no plan has.
     #[error("{0}; make the plan again")]
@@ -47,11 +51,23 @@ pub fn parse_plan(text: &str) -> Result<Vec<Asked>, PlanFileError> {
         }
     }
     let document: Document = read(text)?;
-    if document.asked.blocks.iter().map(|b| u64::from(b.reps)).sum::<u64>() > u64::from(MOST_REPS) {
+    if document
+        .asked
+        .blocks
+        .iter()
+        .map(|b| u64::from(b.reps))
+        .sum::<u64>()
+        > u64::from(MOST_REPS)
+    {
         let told = format!("it has more than {MOST_REPS} reps");
         return Err(PlanFileError::Unusable(told));
     }
-    let blocks: Vec<AskedBlock> = document.asked.blocks.iter().map(Block::asked).collect::<Result<_, _>>()?;
+    let blocks: Vec<AskedBlock> = document
+        .asked
+        .blocks
+        .iter()
+        .map(Block::asked)
+        .collect::<Result<_, _>>()?;
     let counts: Vec<u32> = document.asked.blocks.iter().map(|b| b.reps).collect();
     let asked = |route: &Route, placed: &[Rep]| Asked {
         route: Some(route.name.clone().unwrap_or_else(|| route.source.clone())),
@@ -161,7 +177,11 @@ struct GearPart {
 impl Block {
     fn asked(&self) -> Result<AskedBlock, PlanFileError> {
         let good = |b: &BandPart| b.from >= 0.0 && b.from <= b.aim && b.aim <= b.to && b.to < 1e4;
-        let bands = [Some(&self.power_band_w), Some(&self.cadence_band_rpm), self.torque_band_nm.as_ref()];
+        let bands = [
+            Some(&self.power_band_w),
+            Some(&self.cadence_band_rpm),
+            self.torque_band_nm.as_ref(),
+        ];
         if !bands.into_iter().flatten().all(good) {
             let told = "a band's ends and aim are not in order (from, aim, to)".to_owned();
             return Err(PlanFileError::Unusable(told));
@@ -226,7 +246,10 @@ mod tests {
     #[test]
     fn another_version_is_told_by_its_name() {
         let error = parse_plan(r#"{"schema":"hillwright.plan/2","routes":[]}"#).unwrap_err();
-        assert!(error.to_string().contains("\"hillwright.plan/2\""), "{error}");
+        assert!(
+            error.to_string().contains("\"hillwright.plan/2\""),
+            "{error}"
+        );
         let error = parse_plan(r#"{"routes":[]}"#).unwrap_err();
         assert!(error.to_string().contains("missing"), "{error}");
     }

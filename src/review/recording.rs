@@ -37,7 +37,9 @@ pub enum RecordingError {
     )]
     NoTimes,
     /// Memory is bounded by the time.
-    #[error("the recording spans {days:.0} days; at most {most_days:.0} can be reviewed: cut it into rides")]
+    #[error(
+        "the recording spans {days:.0} days; at most {most_days:.0} can be reviewed: cut it into rides"
+    )]
     TooLong {
         /// From the first to the last time, in days.
         days: f64,
@@ -98,9 +100,10 @@ fn start_unix_s(raw: &Recording, route: &Route) -> Option<f64> {
     let timed = route.points.iter().filter(|p| p.time_s.is_some());
     let mut timed = timed.take(2);
     let (first, _second) = (timed.next()?, timed.next()?);
-    let same = raw.points.iter().find(|p| {
-        p.time_s.is_some() && p.lat_deg == first.lat_deg && p.lon_deg == first.lon_deg
-    })?;
+    let same = raw
+        .points
+        .iter()
+        .find(|p| p.time_s.is_some() && p.lat_deg == first.lat_deg && p.lon_deg == first.lon_deg)?;
     Some(same.time_s? - first.time_s?)
 }
 
@@ -122,7 +125,9 @@ fn samples(raw: &Recording, start_unix_s: f64) -> Samples {
         if column.is_empty() {
             return Vec::new();
         }
-        kept.iter().map(|i| column.get(*i).copied().flatten()).collect()
+        kept.iter()
+            .map(|i| column.get(*i).copied().flatten())
+            .collect()
     };
     Samples {
         start_unix_s,

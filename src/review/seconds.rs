@@ -40,6 +40,8 @@ const HELD_S: f64 = 10.0;
 const LONE_S: f64 = 1.5;
 /// Slower than this, cranks at rest, is standing still, in metres per second: a receiver wanders so fast.
 const HALTED_MS: f64 = 0.8;
+/// Two halts this near are one, in seconds.
+const WRIGGLE_S: usize = 4;
 /// Pace at which the last metres of a halt are taken, in metres per second: a line cleaned of standing jitter goes on ten
 /// metres from where the rider stood.
 const PUSH_OFF_MS: f64 = 2.0;
@@ -79,12 +81,18 @@ impl Seconds {
         self.cadence_rpm.iter().any(Option::is_some)
     }
 
-    /// The seconds from a halt's beginning to its end, within a range of seconds; those of at least `least_s`.
+    /// The halts of at least `least_s` within a range of seconds, from beginning to end; a wriggle of a receiver's or of a foot's
+    /// does not part one in two.
     pub fn halts_between(&self, from: usize, to: usize, least_s: usize) -> Vec<(usize, usize)> {
-        runs(&self.halted[from..to])
-            .map(|(a, b)| (a + from, b + from))
-            .filter(|(a, b)| b - a >= least_s)
-            .collect()
+        let mut halts: Vec<(usize, usize)> = Vec::new();
+        for (a, b) in runs(&self.halted[from..to]).map(|(a, b)| (a + from, b + from)) {
+            match halts.last_mut() {
+                Some((_, until)) if a - *until <= WRIGGLE_S => *until = b,
+                _ => halts.push((a, b)),
+            }
+        }
+        halts.retain(|(a, b)| b - a >= least_s);
+        halts
     }
 }
 
@@ -131,7 +139,8 @@ fn line(recorded: &Recorded) -> Seconds {
         }
         let between = |a: f64, b: f64| a + share * (b - a);
         let turn = (to.lon_deg - from.lon_deg + 540.0).rem_euclid(360.0) - 180.0;
-        out.distance_m.push(between(road_m[timed[k]], road_m[timed[k + 1]]));
+        out.distance_m
+            .push(between(road_m[timed[k]], road_m[timed[k + 1]]));
         out.given_m.push(between(from.distance_m, to.distance_m));
         out.lat_deg.push(between(from.lat_deg, to.lat_deg));
         out.lon_deg.push(from.lon_deg + share * turn);
@@ -173,7 +182,10 @@ fn column(values: &[Option<f32>], samples: &Samples, count: usize) -> Vec<Option
                 k += 1;
             }
             let age_s = now_s - samples.time_s[k];
-            let next_s = samples.time_s.get(k + 1).map_or(f64::INFINITY, |t| t - samples.time_s[k]);
+            let next_s = samples
+                .time_s
+                .get(k + 1)
+                .map_or(f64::INFINITY, |t| t - samples.time_s[k]);
             let stands = age_s >= 0.0 && (age_s < LONE_S || next_s <= HELD_S);
             values[k].filter(|_| stands).map(f64::from)
         })

@@ -1,0 +1,86 @@
+//! `hillwright review`.
+
+use super::arguments::ReviewArguments;
+use super::failure::Failure;
+use super::input::Ride;
+use super::{Outcome, input, print};
+use crate::gearing::Drive;
+use crate::matching::Demand;
+use crate::output;
+use crate::output::document::{ReviewDocument, ReviewEntry};
+use crate::prescription::RiderFile;
+use crate::review::planned::Asked;
+use crate::review::{Task, review};
+use crate::ride::{Unknowns, Weather};
+
+pub(super) fn run(arguments: &ReviewArguments) -> Result<Outcome, Failure> {
+    print::check_endings(&arguments.answer, &["csv"])?;
+    let rider = arguments.rider.as_deref().map(input::rider).transpose()?;
+    let order = Order {
+        asked: asked(arguments, rider.as_ref())?,
+        drive: rider
+            .as_ref()
+            .map(|r| Drive::new(&r.rider, &r.bike, &r.resistance)),
+        weather: arguments.weather.weather(),
+        unknowns: arguments.unknowns.unknowns(),
+    };
+    let rides = input::rides(&arguments.recordings, &arguments.elevation)?;
+    let entries: Vec<ReviewEntry> = rides.iter().map(|ride| order.entry(ride)).collect();
+    let any = entries
+        .iter()
+        .any(|e| !e.climbs.is_empty() || e.reps.iter().any(|r| r.ridden.is_some()));
+    print::answer(
+        &output::review::document(entries),
+        &arguments.answer,
+        output::review::text,
+        &[("csv", csv)],
+    )?;
+    Ok(if any {
+        Outcome::Answer
+    } else {
+        Outcome::NoAnswer
+    })
+}
+
+fn csv(document: &ReviewDocument) -> Result<String, Failure> {
+    Ok(output::review_csv::csv(document))
+}
+
+/// What every recording is held against.
+struct Order {
+    asked: Vec<Asked>,
+    drive: Option<Drive>,
+    weather: Weather,
+    unknowns: Unknowns,
+}
+
+impl Order {
+    fn entry(&self, ride: &Ride) -> ReviewEntry {
+        let profile = ride.profile.as_ref();
+        let task = Task {
+            recorded: &ride.recorded,
+            profile,
+            drive: self.drive.as_ref(),
+            asked: &self.asked,
+            weather: &self.weather,
+            unknowns: &self.unknowns,
+        };
+        output::review::review_entry(&ride.recorded, profile, &review(&task))
+    }
+}
+
+fn asked(arguments: &ReviewArguments, rider: Option<&RiderFile>) -> Result<Vec<Asked>, Failure> {
+    if let Some(path) = &arguments.plan {
+        return input::plan(path);
+    }
+    let (Some(path), Some(file)) = (&arguments.set, rider) else {
+        return Ok(Vec::new());
+    };
+    let set = input::set(path)?;
+    let demands =
+        Demand::of_set(&set, file.rider.threshold_w).map_err(|source| Failure::Demand {
+            path: path.display().to_string(),
+            source,
+        })?;
+    Ok(vec![Asked::of_set(&demands, &file.rider)])
+}

@@ -1,0 +1,123 @@
+//! Which found rep is which planned one.
+//!
+//! Both are in order, and stay so: the pairing is an alignment of two rows. A pair costs by how far its durations, places and
+//! blocks differ, a planned rep that was not ridden and a ridden one that was not planned cost a fixed price, and dynamic
+//! programming finds the alignment that costs least.
+
+/// What a planned rep without a partner costs, and a found one. Two of them cost more than a whole rep ridden elsewhere, and less
+/// than two reps ridden elsewhere: where one is missing and one is extra, those between keep their places.
+const ALONE: f64 = 2.0;
+/// Starts within this are the same place, in metres.
+const SAME_PLACE_M: f64 = 30.0;
+/// What an octave of distance beyond that costs, and the most that distance can cost.
+const PLACE_RATE: (f64, f64) = (0.5, 2.5);
+/// What being like another block costs.
+const OTHER_BLOCK: f64 = 2.0;
+/// The most that a difference of durations can cost.
+const MOST_FOR_DURATION: f64 = 2.5;
+
+/// How a found rep differs from a planned one.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Difference {
+    /// Duration found over duration planned.
+    pub duration_ratio: f64,
+    /// Distance of the starts, in metres; `None` where the planned one has no place.
+    pub apart_m: Option<f64>,
+    /// Whether it is like another block.
+    pub other_block: bool,
+}
+
+impl Difference {
+    fn cost(&self) -> f64 {
+        let duration = self
+            .duration_ratio
+            .max(1e-6)
+            .ln()
+            .abs()
+            .min(MOST_FOR_DURATION);
+        let place = self.apart_m.map_or(0.0, |m| {
+            let octaves = (m / SAME_PLACE_M).max(1.0).log2();
+            (PLACE_RATE.0 * octaves).min(PLACE_RATE.1)
+        });
+        duration + place + if self.other_block { OTHER_BLOCK } else { 0.0 }
+    }
+}
+
+/// For each found rep the planned one that it is, both numbered from 0; `None` for one that was not planned.
+pub fn pair(
+    planned: usize,
+    found: usize,
+    difference: impl Fn(usize, usize) -> Difference,
+) -> Vec<Option<usize>> {
+    let wide = found + 1;
+    let mut cost = vec![0.0; (planned + 1) * wide];
+    for i in 0..=planned {
+        for j in 0..=found {
+            if i + j == 0 {
+                continue;
+            }
+            let mut least = f64::INFINITY;
+            if i > 0 {
+                least = least.min(cost[(i - 1) * wide + j] + ALONE);
+            }
+            if j > 0 {
+                least = least.min(cost[i * wide + j - 1] + ALONE);
+            }
+            if i > 0 && j > 0 {
+                least = least.min(cost[(i - 1) * wide + j - 1] + difference(i - 1, j - 1).cost());
+            }
+            cost[i * wide + j] = least;
+        }
+    }
+    let mut partner = vec![None; found];
+    let (mut i, mut j) = (planned, found);
+    while i > 0 && j > 0 {
+        let here = cost[i * wide + j];
+        if here == cost[(i - 1) * wide + j - 1] + difference(i - 1, j - 1).cost() {
+            partner[j - 1] = Some(i - 1);
+            (i, j) = (i - 1, j - 1);
+        } else if here == cost[(i - 1) * wide + j] + ALONE {
+            i -= 1;
+        } else {
+            j -= 1;
+        }
+    }
+    partner
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn by_duration(planned: &[f64], found: &[f64]) -> Vec<Option<usize>> {
+        pair(planned.len(), found.len(), |i, j| Difference {
+            duration_ratio: found[j] / planned[i],
+            apart_m: None,
+            other_block: false,
+        })
+    }
+
+    #[test]
+    fn one_cut_short_is_still_itself_where_every_rep_is_needed() {
+        let found = by_duration(&[240.0; 4], &[240.0, 90.0, 240.0, 240.0]);
+        assert_eq!(found, [Some(0), Some(1), Some(2), Some(3)]);
+    }
+
+    #[test]
+    fn one_broken_off_and_ridden_again_is_the_extra_one() {
+        let found = by_duration(&[240.0; 3], &[240.0, 60.0, 240.0, 240.0]);
+        assert_eq!(found, [Some(0), None, Some(1), Some(2)]);
+    }
+
+    #[test]
+    fn a_place_tells_which_one_is_missing() {
+        let planned_m = [1000.0, 4000.0, 7000.0];
+        let found_m: [f64; 2] = [1010.0, 7020.0];
+        let partner = pair(3, 2, |i, j| Difference {
+            duration_ratio: 1.0,
+            apart_m: Some((found_m[j] - planned_m[i]).abs()),
+            other_block: false,
+        });
+        assert_eq!(partner, [Some(0), Some(2)]);
+    }
+}
