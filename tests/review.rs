@@ -156,7 +156,6 @@ fn assert_found(found: &[&Value], known: &[KnownRep]) {
             apart(&ridden["start"], truth.start_m),
             apart(&ridden["end"], truth.end_m),
         ];
-        println!("rep {}: {off:.1?}", rep["rep"]);
         assert!(off[0].abs() <= 3.0 && off[1].abs() <= 3.0, "{off:?}");
         assert!(off[2] <= 10.0 && off[3] <= 10.0, "{off:?}");
     }

@@ -3,6 +3,7 @@
 use super::arguments::ReviewArguments;
 use super::failure::Failure;
 use super::input::Ride;
+use super::ride_arguments::WeatherArguments;
 use super::{Outcome, input, print};
 use crate::gearing::Drive;
 use crate::matching::Demand;
@@ -11,7 +12,7 @@ use crate::output::document::{ReviewDocument, ReviewEntry};
 use crate::prescription::RiderFile;
 use crate::review::planned::Asked;
 use crate::review::{Task, review};
-use crate::ride::{Unknowns, Weather};
+use crate::ride::Unknowns;
 
 pub(super) fn run(arguments: &ReviewArguments) -> Result<Outcome, Failure> {
     print::check_endings(&arguments.answer, &["csv"])?;
@@ -21,11 +22,16 @@ pub(super) fn run(arguments: &ReviewArguments) -> Result<Outcome, Failure> {
         drive: rider
             .as_ref()
             .map(|r| Drive::new(&r.rider, &r.bike, &r.resistance)),
-        weather: arguments.weather.weather(),
-        unknowns: arguments.unknowns.unknowns(),
+        unknowns: arguments
+            .unknowns
+            .unknowns()
+            .map_err(Failure::CommandLine)?,
     };
     let rides = input::rides(&arguments.recordings, &arguments.elevation)?;
-    let entries: Vec<ReviewEntry> = rides.iter().map(|ride| order.entry(ride)).collect();
+    let entries: Vec<ReviewEntry> = rides
+        .iter()
+        .map(|ride| order.entry(ride, &arguments.weather))
+        .collect();
     let any = entries
         .iter()
         .any(|e| !e.climbs.is_empty() || e.reps.iter().any(|r| r.ridden.is_some()));
@@ -50,19 +56,19 @@ fn csv(document: &ReviewDocument) -> Result<String, Failure> {
 struct Order {
     asked: Vec<Asked>,
     drive: Option<Drive>,
-    weather: Weather,
     unknowns: Unknowns,
 }
 
 impl Order {
-    fn entry(&self, ride: &Ride) -> ReviewEntry {
+    fn entry(&self, ride: &Ride, weather: &WeatherArguments) -> ReviewEntry {
         let profile = ride.profile.as_ref();
+        let weather = weather.weather(profile.map_or(0.0, |p| p.elevation_m[0]));
         let task = Task {
             recorded: &ride.recorded,
             profile,
             drive: self.drive.as_ref(),
             asked: &self.asked,
-            weather: &self.weather,
+            weather: &weather,
             unknowns: &self.unknowns,
         };
         output::review::review_entry(&ride.recorded, profile, &review(&task))

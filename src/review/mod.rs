@@ -28,7 +28,7 @@ use crate::climbs::{self, Rule};
 use crate::gearing::Drive;
 use crate::profile::Profile;
 use crate::ride::uncertainty::{Stretch, duration_range};
-use crate::ride::{DurationRange, Unknowns, Weather};
+use crate::ride::{DurationRange, Pace, Unknowns, Weather};
 
 use energy::Ledger;
 use estimate::PowerEstimate;
@@ -338,7 +338,7 @@ fn hold_against_model(
             from_m,
             to_m,
             entry_speed_ms: seconds.speed_ms[from],
-            power_w,
+            pace: Pace::constant(power_w),
             grade_se_pct: 100.0 * rise_se_m / (to_m - from_m),
         };
         let mut range = duration_range(

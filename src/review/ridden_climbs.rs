@@ -4,7 +4,7 @@ use super::seconds::Seconds;
 use crate::climbs::Climbs;
 use crate::profile::Profile;
 use crate::ride::uncertainty::{Stretch, duration_range};
-use crate::ride::{DurationRange, System, Unknowns, Weather};
+use crate::ride::{DurationRange, Pace, System, Unknowns, Weather};
 
 /// A climb with more missing powers than this is left out, as a share of its seconds.
 const MOST_MISSING_SHARE: f64 = 0.05;
@@ -49,7 +49,7 @@ pub fn ridden_climbs(
             from_m: climb.from_m,
             to_m: climb.to_m,
             entry_speed_ms: seconds.speed_ms[from_s as usize],
-            power_w,
+            pace: Pace::constant(power_w),
             grade_se_pct: climb.grade_se_pct,
         };
         Some(RiddenClimb {
