@@ -8,7 +8,7 @@ use super::{Outcome, input, print};
 use crate::gearing::Drive;
 use crate::matching::Demand;
 use crate::output;
-use crate::output::document::{ReviewDocument, ReviewEntry};
+use crate::output::document::ReviewEntry;
 use crate::prescription::RiderFile;
 use crate::review::planned::Asked;
 use crate::review::{Task, review};
@@ -35,21 +35,18 @@ pub(super) fn run(arguments: &ReviewArguments) -> Result<Outcome, Failure> {
     let any = entries
         .iter()
         .any(|e| !e.climbs.is_empty() || e.reps.iter().any(|r| r.ridden.is_some()));
+    let document = output::review::document(entries);
     print::answer(
-        &output::review::document(entries),
+        &document,
         &arguments.answer,
-        output::review::text,
-        &[("csv", csv)],
+        &|paper| output::review::text(&document, paper),
+        &[("csv", &|| Ok(output::review_csv::csv(&document)))],
     )?;
     Ok(if any {
         Outcome::Answer
     } else {
         Outcome::NoAnswer
     })
-}
-
-fn csv(document: &ReviewDocument) -> Result<String, Failure> {
-    Ok(output::review_csv::csv(document))
 }
 
 /// What every recording is held against.
