@@ -133,3 +133,40 @@ fn other_climbs_for_a_rep_are_two_with_what_they_cost() {
         assert!(others.iter().all(|o| o["climb"] != rep["climbs"][0]));
     }
 }
+
+#[test]
+fn without_a_longest_recovery_the_reps_do_not_spread_over_the_day() {
+    let flags = "sample-routes/big-loop.gpx --rider sample-routes/rider.toml --reps 6 --work 4:00 --power 190..225 \
+                 --cadence 50..60 --warm-up 20:00";
+    let open = plan(&format!("{flags} --rest 4:00"), 0);
+    let closed = plan(&format!("{flags} --rest 4:00..12:00"), 0);
+    assert_eq!(open["reps"], closed["reps"], "three times 4:00 is 12:00");
+    let over: f64 = reps(&open)
+        .iter()
+        .filter(|r| !r["recovery_after_s"].is_null())
+        .map(|r| (seconds(r, "recovery_after_s") - 720.0).max(0.0))
+        .sum();
+    let told = open["total"]["over_recovery_s"].as_f64().unwrap();
+    assert!((told - over).abs() <= 4.0, "{told} {over}");
+}
+
+#[test]
+fn routes_are_ranked_a_line_each_on_a_narrow_terminal() {
+    let run = hillwright()
+        .args(["plan", "sample-routes"])
+        .args(SET.split_whitespace())
+        .env("COLUMNS", "80")
+        .assert()
+        .code(0);
+    let text = String::from_utf8(run.get_output().stdout.clone()).unwrap();
+    let lines: Vec<&str> = text.lines().collect();
+    assert!(lines[0].contains("rest over"), "{text}");
+    for (line, file) in
+        lines[2..6]
+            .iter()
+            .zip(["big-loop", "big-loop", "harbour-hill", "lagoon-flat"])
+    {
+        assert!(line.chars().count() <= 80 && line.contains(file), "{line}");
+    }
+    assert!(lines[4].starts_with("0 of 6 (6)"), "{text}");
+}

@@ -11,18 +11,23 @@ pub struct Clock {
     rest_s: Vec<f64>,
 }
 
+/// More than the slowest rider takes from node to node, in seconds.
+const PAST_WARM_UP_S: f64 = 60.0;
+
 impl Clock {
     /// Easy riding, as in recoveries; time above the recovery ceiling does not count as rest.
     pub fn easy(road: &Road, rider: &Rider, drive: &Drive) -> Self {
-        Clock::new(road, rider, drive, rider.easy_share)
+        let end = Until::Distance(road.length_m());
+        Clock::new(road, rider, drive, rider.easy_share, end)
     }
 
-    /// Steady riding, as before the first rep.
-    pub fn steady(road: &Road, rider: &Rider, drive: &Drive) -> Self {
-        Clock::new(road, rider, drive, rider.steady_share)
+    /// Steady riding, as before the first rep. The clock runs no longer than it takes to tell whether a warm-up (seconds) is over.
+    pub fn steady(road: &Road, rider: &Rider, drive: &Drive, warm_up_s: f64) -> Self {
+        let over = Until::Time(warm_up_s.max(0.0) + PAST_WARM_UP_S);
+        Clock::new(road, rider, drive, rider.steady_share, over)
     }
 
-    fn new(road: &Road, rider: &Rider, drive: &Drive, share: f64) -> Self {
+    fn new(road: &Road, rider: &Rider, drive: &Drive, share: f64, until: Until) -> Self {
         let pace = Pace::between_reps(rider, share, drive.lowest_development_m());
         let ceiling_w = rider.recovery_ceiling_share * rider.threshold_w;
         let start = Moment {
@@ -36,22 +41,16 @@ impl Clock {
             rest_s: vec![0.0],
         };
         let mut rest_s = 0.0;
-        advance(
-            road,
-            start,
-            &pace,
-            Until::Distance(road.length_m()),
-            |sample| {
-                if sample.power_w <= ceiling_w {
-                    rest_s += sample.duration_s;
-                }
-                let node = clock.time_s.len();
-                if sample.to.distance_m >= node as f64 * road.spacing_m - 1e-6 {
-                    clock.time_s.push(sample.to.time_s);
-                    clock.rest_s.push(rest_s);
-                }
-            },
-        );
+        advance(road, start, &pace, until, |sample| {
+            if sample.power_w <= ceiling_w {
+                rest_s += sample.duration_s;
+            }
+            let node = clock.time_s.len();
+            if sample.to.distance_m >= node as f64 * road.spacing_m - 1e-6 {
+                clock.time_s.push(sample.to.time_s);
+                clock.rest_s.push(rest_s);
+            }
+        });
         clock
     }
 
@@ -63,16 +62,6 @@ impl Clock {
     /// The part of that time that counts as recovery, in seconds.
     pub fn rest_at_s(&self, distance_m: f64) -> f64 {
         self.between(&self.rest_s, distance_m)
-    }
-
-    /// How far the rider is after a time (seconds), in metres; infinite where the route is over before.
-    pub fn distance_at_m(&self, time_s: f64) -> f64 {
-        let node = self.time_s.partition_point(|t| *t < time_s);
-        if node == self.time_s.len() {
-            f64::INFINITY
-        } else {
-            node as f64 * self.spacing_m
-        }
     }
 
     fn between(&self, column: &[f64], distance_m: f64) -> f64 {

@@ -12,7 +12,7 @@ pub struct Demand {
     pub work_s: f64,
     /// Shortest recovery after each, in seconds.
     pub recovery_at_least_s: f64,
-    /// Longest recovery after each that costs nothing, in seconds.
+    /// Longest recovery after each that costs nothing, in seconds; where none is given, [`Demand::longest_recovery_s`] has one.
     pub recovery_at_most_s: Option<f64>,
     /// Power, cadence, torque during the work; for a maximal start, what is to be expected.
     pub bands: Bands,
@@ -46,7 +46,19 @@ pub enum DemandError {
     },
 }
 
+/// Where a set gives no longest recovery: so many times the shortest, and at least so many seconds, cost nothing. Without an end the
+/// reps of a set would be spread over a day on the road (common practice, no source: recoveries as long as the work, or longer where the
+/// road decides).
+const LONGEST_OF_SHORTEST: f64 = 3.0;
+const LEAST_LONGEST_S: f64 = 600.0;
+
 impl Demand {
+    /// The longest recovery that costs nothing, in seconds: as given, or three times the shortest and no less than ten minutes.
+    pub fn longest_recovery_s(&self) -> f64 {
+        self.recovery_at_most_s
+            .unwrap_or((LONGEST_OF_SHORTEST * self.recovery_at_least_s).max(LEAST_LONGEST_S))
+    }
+
     /// What each block of a set asks of a rider with a threshold (watts).
     ///
     /// # Errors

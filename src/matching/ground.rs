@@ -49,7 +49,7 @@ impl Ground {
         let (level_before_m, level_after_m) = level(task.profile);
         Ground {
             easy: Clock::easy(&road, task.rider, task.drive),
-            steady: Clock::steady(&road, task.rider, task.drive),
+            steady: Clock::steady(&road, task.rider, task.drive, task.warm_up_s),
             road,
             back,
             level_before_m,

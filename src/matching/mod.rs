@@ -107,8 +107,9 @@ pub struct NearTie {
 /// Two plans whose costs differ by less are as good as equal, in seconds of work out of band: what a gust does to one rep.
 const NEAR_TIE_S: f64 = 1.0;
 /// A placed recovery may come out shorter when the plan is ridden as a whole than on the easy-riding clock, which knows
-/// no standing start from a climb; the recovery asked of the clock is raised by what is missing, at most this often.
-const MOST_CORRECTIONS: usize = 6;
+/// no slow start from a climb; the recovery asked of the clock is raised by what is missing and by this, in seconds, twice as much each
+/// time: so it ends, with every recovery long enough or with reps left out.
+const FIRST_CORRECTION_S: f64 = 1.0;
 /// How many other climbs are named for each rep.
 const RUNNERS_UP: usize = 2;
 
@@ -147,13 +148,12 @@ struct Placed {
 /// The cheapest choice of places, ridden.
 fn place_reps(task: &Task, ground: &Ground, by_demand: &[Vec<Candidate>]) -> Placed {
     let mut problem = model::problem(task, ground, by_demand);
-    let mut corrections = 0;
+    let mut more_s = FIRST_CORRECTION_S;
     loop {
         let solution = assign::cheapest(&problem);
         let ridden = replay::ride(task, ground, &solution.picks, by_demand);
         let short = shortfalls(task, &ridden.reps);
-        corrections += 1;
-        if corrections == MOST_CORRECTIONS || short.iter().all(|s| *s <= 0.0) {
+        if short.iter().all(|s| *s <= 0.0) {
             return Placed {
                 problem,
                 solution,
@@ -161,8 +161,13 @@ fn place_reps(task: &Task, ground: &Ground, by_demand: &[Vec<Candidate>]) -> Pla
             };
         }
         for (block, missing) in problem.blocks.iter_mut().zip(&short) {
-            block.rest.at_least_s += if *missing > 0.0 { missing + 1.0 } else { 0.0 };
+            block.rest.at_least_s += if *missing > 0.0 {
+                missing + more_s
+            } else {
+                0.0
+            };
         }
+        more_s *= 2.0;
     }
 }
 
@@ -181,6 +186,7 @@ fn plan_on(task: &Task, ground: &Ground, by_demand: &[Vec<Candidate>]) -> Plan {
         ground,
         by_demand,
         picks: &solution.picks,
+        more_s: more_s(&on_climbs_s, solution.cost_s),
     };
     let unplaced = reasons.unplaced();
     Plan {
@@ -209,6 +215,16 @@ fn near_tie(reps: &[PlacedRep]) -> Option<NearTie> {
     });
     all.filter(|tie| tie.other.more_s <= NEAR_TIE_S)
         .min_by(|a, b| a.other.more_s.total_cmp(&b.other.more_s))
+}
+
+/// What the whole plan costs more, in seconds, if some rep is ridden on a climb; by the climb's number.
+fn more_s(on_climbs_s: &[BTreeMap<usize, f64>], least_s: f64) -> BTreeMap<usize, f64> {
+    let mut more_s = BTreeMap::new();
+    for (&climb, &cost_s) in on_climbs_s.iter().flatten() {
+        let slot = more_s.entry(climb).or_insert(f64::INFINITY);
+        *slot = (cost_s - least_s).max(0.0).min(*slot);
+    }
+    more_s
 }
 
 /// The cheapest other climbs for a rep, the plan around it again the cheapest.

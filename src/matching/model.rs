@@ -64,7 +64,7 @@ fn block(task: &Task, ground: &Ground, demand: &Demand, list: &[Candidate]) -> B
         reps: demand.reps as usize,
         rest: Rest {
             at_least_s: demand.recovery_at_least_s,
-            at_most_s: demand.recovery_at_most_s.unwrap_or(f64::INFINITY),
+            at_most_s: demand.longest_recovery_s(),
         },
         choices: choices.collect(),
     }

@@ -1,5 +1,7 @@
 //! Why a climb is not used and a rep not placed, with the number that decides.
 
+use std::collections::BTreeMap;
+
 use super::Task;
 use super::assign::Pick;
 use super::candidates::{self, Candidate};
@@ -41,6 +43,8 @@ pub struct Reasons<'a> {
     pub by_demand: &'a [Vec<Candidate>],
     /// What was chosen.
     pub picks: &'a [Pick],
+    /// What the whole plan costs more, in seconds, if some rep is ridden on a climb; by the climb's number, where that can be.
+    pub more_s: BTreeMap<usize, f64>,
 }
 
 impl Reasons<'_> {
@@ -79,12 +83,19 @@ impl Reasons<'_> {
             );
         }
         if list.iter().all(|c| self.is_early(c)) {
-            return format!(
-                "no suitable climb after {} of warm-up",
-                duration_text(self.task.warm_up_s)
-            );
+            return self.early(list);
         }
         self.why_no_room(rep, list, demand)
+    }
+
+    /// Every place comes before the warm-up is over.
+    fn early(&self, list: &[Candidate]) -> String {
+        let last_m = list.iter().map(|c| c.start_m).fold(0.0, f64::max);
+        format!(
+            "no climb that suits comes after the warm-up: the last start is reached after {}, the warm-up takes {}",
+            duration_text(self.ground.steady.time_at_s(last_m)),
+            duration_text(self.task.warm_up_s)
+        )
     }
 
     /// The road is used up: how far the last place is from the rep before it, or how much road there is at all.
@@ -170,19 +181,22 @@ impl Reasons<'_> {
             return (false, self.why_unsuitable(climb, demand));
         }
         if here.iter().all(|c| self.is_early(c)) {
-            return (
-                true,
-                format!(
-                    "comes before {} of warm-up are over",
-                    duration_text(self.task.warm_up_s)
-                ),
+            let last_m = here.iter().map(|c| c.start_m).fold(0.0, f64::max);
+            let why = format!(
+                "comes too early: reached after {}, the warm-up takes {}",
+                duration_text(self.ground.steady.time_at_s(last_m)),
+                duration_text(self.task.warm_up_s)
             );
+            return (true, why);
         }
         (true, self.why_left_out(climb, &here, demand))
     }
 
     /// A suitable climb that the plan does without: too near to a rep that is placed, or simply not needed.
     fn why_left_out(&self, climb: &Climb, here: &[&Candidate], demand: &Demand) -> String {
+        if let Some(more_s) = self.more_s.get(&climb.id) {
+            return format!("suits, not needed: with it the plan costs {more_s:.0} s more");
+        }
         let spot = here[0];
         let before = self.placed().rfind(|c| c.end_m <= climb.to_m);
         let after = self.placed().find(|c| c.start_m >= climb.from_m);
@@ -213,9 +227,7 @@ impl Reasons<'_> {
             .iter()
             .map(|c| c.cost.total_s())
             .fold(f64::INFINITY, f64::min);
-        format!(
-            "suits, not needed: costs {cheapest:.0} s; the places chosen cost less or are better spaced"
-        )
+        format!("suits, not needed: a rep on it costs {cheapest:.0} s")
     }
 
     /// Why no rep of a block can be ridden on a climb.
@@ -248,15 +260,21 @@ impl Reasons<'_> {
         if slowest_turn < bands.cadence_rpm.from {
             let needed = f64::from(lowest.sprocket) * bands.cadence_rpm.from / slowest_turn;
             let teeth = sold_sprocket(needed);
+            let with = if teeth <= LARGEST_SOLD {
+                format!(
+                    "{}×{teeth} would turn {:.0}",
+                    lowest.chainring,
+                    slowest_turn * f64::from(teeth) / f64::from(lowest.sprocket)
+                )
+            } else {
+                format!(
+                    "no sprocket that is sold turns {:.0}",
+                    bands.cadence_rpm.from
+                )
+            };
             return format!(
-                "too steep for the gearing: {:.1} % at {:.0} W turns {:.0} rpm in your easiest gear, {}×{}; {}×{teeth} would turn {:.0}",
-                climb.grade_pct,
-                bands.power_w.to,
-                slowest_turn,
-                lowest.chainring,
-                lowest.sprocket,
-                lowest.chainring,
-                slowest_turn * f64::from(teeth) / f64::from(lowest.sprocket)
+                "too steep for the gearing: {:.1} % at {:.0} W turns {:.0} rpm in your easiest gear, {}×{}; {with}",
+                climb.grade_pct, bands.power_w.to, slowest_turn, lowest.chainring, lowest.sprocket,
             );
         }
         let fastest_turn = turned(bands.power_w.from, highest.development_m);
@@ -318,6 +336,9 @@ impl Reasons<'_> {
 fn sold_sprocket(teeth: f64) -> u32 {
     2 * (teeth / 2.0 - 1e-6).ceil() as u32
 }
+
+/// The largest of those, in teeth (common practice, no source).
+const LARGEST_SOLD: u32 = 52;
 
 fn starts_on(candidate: &Candidate, climb: &Climb) -> bool {
     candidate.start_m >= climb.from_m - 1.0 && candidate.start_m < climb.to_m

@@ -64,6 +64,8 @@ pub struct PlacedRep {
     pub recovery_after_s: Option<f64>,
     /// What of that time counts as recovery, in seconds.
     pub rest_after_s: Option<f64>,
+    /// What of that is beyond the longest recovery asked for, in seconds.
+    pub over_recovery_s: f64,
     /// What of it is riding to and fro until the recovery is long enough, in seconds.
     pub waiting_after_s: f64,
     /// How the rider gets to the next rep.
@@ -94,6 +96,8 @@ pub struct Totals {
     pub ascent_m: f64,
     /// Work in the reps, in seconds.
     pub work_s: f64,
+    /// Recoveries beyond the longest asked for, all together, in seconds.
+    pub over_recovery_s: f64,
     /// Riding to and fro before the first rep until the warm-up is over, in seconds.
     pub warm_up_waiting_s: f64,
     /// Whether the rider comes to walking pace somewhere.
@@ -144,21 +148,18 @@ pub fn ride(task: &Task, ground: &Ground, picks: &[Pick], by_demand: &[Vec<Candi
         ridden.reps.push(rep);
         last = Some(pick);
     }
-    let rest_s = last.map_or(0.0, |p| longest_s(&task.demands[p.block]));
+    let rest_s = last.map_or(0.0, |p| task.demands[p.block].longest_recovery_s());
     rider.home(rest_s);
     ridden.total = Totals {
         duration_s: rider.now.time_s,
         distance_m: rider.now.distance_m + rider.again_m,
         ascent_m: task.profile.ascent_descent_m().0 + rider.again_up_m,
         work_s: ridden.reps.iter().map(|r| r.duration_s).sum(),
+        over_recovery_s: ridden.reps.iter().map(|r| r.over_recovery_s).sum(),
         warm_up_waiting_s: ridden.total.warm_up_waiting_s,
         stalled: rider.stalled,
     };
     ridden
-}
-
-fn longest_s(demand: &Demand) -> f64 {
-    demand.recovery_at_most_s.unwrap_or(f64::INFINITY)
 }
 
 /// A rider between reps.
@@ -204,7 +205,7 @@ impl OnTheRoad<'_> {
         };
         match way {
             Way::RideOn | Way::SoftPedal => {
-                let easy_until_s = self.now.time_s + longest_s(demand);
+                let easy_until_s = self.now.time_s + demand.longest_recovery_s();
                 let road = &self.ground.road;
                 self.now = leg(road, self.now, &self.easy, to_m, easy_until_s, |s| {
                     rest.take(&s);
@@ -224,7 +225,8 @@ impl OnTheRoad<'_> {
         rest.elapsed_s += waiting_s;
         rest.counted_s += waiting_s;
         let rates = self.task.rates;
-        rep.cost.over_rest_s = rates.over_rest * (rest.elapsed_s - longest_s(demand)).max(0.0);
+        rep.over_recovery_s = (rest.elapsed_s - demand.longest_recovery_s()).max(0.0);
+        rep.cost.over_rest_s = rates.over_rest * rep.over_recovery_s;
         rep.cost.waiting_s = rates.waiting * waiting_s;
         rep.cost.turning_s = if way == Way::RideOn {
             0.0

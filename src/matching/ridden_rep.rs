@@ -72,6 +72,7 @@ pub(super) fn ride(
         pedal_force_n: effort::pedal_force_n(torque_nm, task.drive.crank_mm),
         recovery_after_s: None,
         rest_after_s: None,
+        over_recovery_s: 0.0,
         waiting_after_s: 0.0,
         recovery_how: Way::RideOn,
         others: Vec::new(),

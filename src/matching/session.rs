@@ -23,6 +23,7 @@ const NIMMERICHTER: &str = "Nimmerichter et al. (Eur. J. Appl. Physiol. 112, 201
 pub fn notes(demands: &[Demand], threshold_w: f64) -> Vec<String> {
     let mut notes = Vec::new();
     notes.extend(starts(demands));
+    notes.extend(open_ended(demands));
     let low: Vec<&Demand> = demands
         .iter()
         .filter(|d| d.start.is_none() && d.bands.cadence_rpm.to <= LOW_CADENCE_RPM)
@@ -48,6 +49,23 @@ fn starts(demands: &[Demand]) -> Option<String> {
     Some(format!(
         "A maximal start lasts 6 to 15 s (common practice, no source); {} s is something else.",
         odd.work_s
+    ))
+}
+
+/// Where the set gives no longest recovery, what is taken for one.
+fn open_ended(demands: &[Demand]) -> Option<String> {
+    let open = demands.iter().filter(|d| d.recovery_at_most_s.is_none());
+    let mut spans: Vec<(String, String)> = open
+        .map(|d| (d.recovery_at_least_s, d.longest_recovery_s()))
+        .map(|(least_s, most_s)| (duration_text(least_s), duration_text(most_s)))
+        .collect();
+    spans.dedup();
+    let (least, most) = spans.first()?;
+    let all: Vec<&str> = spans.iter().map(|s| s.1.as_str()).collect();
+    Some(format!(
+        "The set names no longest recovery: more than {} counts against a plan, three times the shortest and no less than 10:00. \
+         Another is given as {least}..{most}.",
+        all.join(" or ")
     ))
 }
 
@@ -111,7 +129,7 @@ mod tests {
             reps,
             work_s,
             recovery_at_least_s: 240.0,
-            recovery_at_most_s: None,
+            recovery_at_most_s: Some(540.0),
             bands: Bands {
                 power_w: band(0.9 * aim_w, 1.1 * aim_w, aim_w),
                 cadence_rpm: band(cadence.0, cadence.1, cadence.0.midpoint(cadence.1)),
@@ -123,6 +141,17 @@ mod tests {
 
     fn remarks(reps: u32, work_s: f64, cadence: (f64, f64), aim_w: f64) -> String {
         notes(&[block(reps, work_s, cadence, aim_w)], 250.0).join("\n")
+    }
+
+    #[test]
+    fn an_open_end_of_the_recoveries_is_told() {
+        let mut open = block(6, 240.0, (50.0, 60.0), 207.0);
+        open.recovery_at_most_s = None;
+        // Three times four minutes.
+        assert_eq!(open.longest_recovery_s(), 720.0);
+        assert!(notes(&[open], 250.0)[0].contains("more than 12:00"));
+        open.recovery_at_least_s = 60.0;
+        assert_eq!(open.longest_recovery_s(), 600.0);
     }
 
     #[test]

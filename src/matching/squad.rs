@@ -44,6 +44,7 @@ pub fn on_climbs(task: &Task) -> Vec<OnClimb> {
         ground: &ground,
         by_demand: &by_demand,
         picks: &[],
+        more_s: std::collections::BTreeMap::new(),
     };
     let on = |climb: &Climb| {
         let places = places(task.demands, &by_demand, climb).unwrap_or_default();

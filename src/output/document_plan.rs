@@ -222,6 +222,8 @@ pub struct TotalEntry {
     pub ascent_m: f64,
     /// Work in the reps, in seconds.
     pub work_s: f64,
+    /// Recoveries beyond the longest asked for, all together, in seconds.
+    pub over_recovery_s: f64,
     /// Riding to and fro before the first rep until the warm-up is over, in seconds.
     pub warm_up_waiting_s: f64,
 }

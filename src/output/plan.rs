@@ -34,10 +34,13 @@ pub fn document(
     }
 }
 
-/// Which of two plans is the better one: most reps placed, then least cost.
+/// Which of two plans is the better one: most reps placed, then most placed by turning round, then least cost.
 pub fn better(a: &PlanEntry, b: &PlanEntry) -> std::cmp::Ordering {
+    let turning = |r: &PlanEntry| r.turning_round.as_ref().map_or(0, |t| t.reps.len());
     let left_out = a.unplaced.len().cmp(&b.unplaced.len());
-    left_out.then(a.cost_s.total_cmp(&b.cost_s))
+    left_out
+        .then(turning(b).cmp(&turning(a)))
+        .then(a.cost_s.total_cmp(&b.cost_s))
 }
 
 /// One route's plan.
@@ -102,6 +105,7 @@ fn total_entry(total: &Totals) -> TotalEntry {
         distance_m: rounded(total.distance_m, 0),
         ascent_m: rounded(total.ascent_m, 0),
         work_s: rounded(total.work_s, 0),
+        over_recovery_s: rounded(total.over_recovery_s, 0),
         warm_up_waiting_s: rounded(total.warm_up_waiting_s, 0),
     }
 }

@@ -2,11 +2,12 @@
 
 use super::climbs::{notes, title};
 use super::document::{
-    GearName, PlanDocument, PlanEntry, RepEntry, TotalEntry, TurningEntry, UnplacedEntry,
+    ClimbEntry, GearName, PlanDocument, PlanEntry, Range, RepEntry, TotalEntry, TurningEntry,
+    UnplacedEntry,
 };
 use super::indoors::indoors_text;
 use super::squad::squad_text;
-use super::text::Paper;
+use super::text::{Paper, plain};
 use crate::prescription::duration_text;
 use crate::ride::Pacing;
 
@@ -41,31 +42,83 @@ pub fn text(document: &PlanDocument, paper: &Paper) -> String {
     out
 }
 
+/// The routes, a line each.
 fn ranking(document: &PlanDocument, paper: &Paper) -> String {
-    let rows = document
+    let head = [
+        "fits",
+        "climbs",
+        "cost",
+        "time",
+        "length",
+        "rest over",
+        "route",
+    ];
+    let mut rows: Vec<Vec<String>> = document
         .routes
         .iter()
-        .map(|r| {
-            vec![
-                if r.fits {
-                    "yes".to_owned()
-                } else {
-                    format!("{} of {}", r.reps.len(), r.reps.len() + r.unplaced.len())
-                },
-                climbs_used(&r.reps),
-                format!("{:.0} s", r.cost_s),
-                duration_text(r.total.duration_s),
-                paper.far(r.length_m),
-                paper.short(r.total.ascent_m),
-                title(&r.source, r.name.as_deref()).trim_end().to_owned(),
-            ]
-        })
+        .map(|r| ranking_row(r, paper))
         .collect();
-    paper.table(
-        &["fits", "climbs", "cost", "time", "length", "up", "route"],
-        rows,
-        &[0, 1, 6],
-    )
+    let widest = |i: usize| {
+        let cells = rows.iter().map(|row| row[i].chars().count());
+        cells.chain([head[i].chars().count()]).max().unwrap_or(0)
+    };
+    let taken: usize = (0..head.len() - 1).map(|i| widest(i) + 2).sum();
+    let room = usize::from(paper.width)
+        .saturating_sub(taken)
+        .max(SHORTEST_ROUTE);
+    for (row, route) in rows.iter_mut().zip(&document.routes) {
+        row.push(route_in(room, &route.source, route.name.as_deref()));
+    }
+    let mut out = paper.table(&head, rows, &[0, 1, 6]);
+    let turning = document.routes.iter().any(|r| r.turning_round.is_some());
+    let brackets = if turning {
+        " fits, in brackets: reps that fit when turning round (--turn-round)."
+    } else {
+        ""
+    };
+    out += &paper.wrapped(
+        &format!(
+            "cost: seconds of work out of band, and what counts like it. time and length: the whole ride. rest over: recoveries \
+             beyond the longest asked for, all together.{brackets}"
+        ),
+        0,
+    );
+    out
+}
+
+/// The name of a route has at least so many columns.
+const SHORTEST_ROUTE: usize = 12;
+
+fn ranking_row(route: &PlanEntry, paper: &Paper) -> Vec<String> {
+    let placed = route.reps.len();
+    let turning = route.turning_round.as_ref();
+    let none = route.reps.is_empty();
+    let or_dash = |text: String| if none { "–".to_owned() } else { text };
+    vec![
+        if route.fits {
+            "yes".to_owned()
+        } else {
+            let brackets = turning.map_or(String::new(), |t| format!(" ({})", t.reps.len()));
+            format!("{placed} of {}{brackets}", placed + route.unplaced.len())
+        },
+        or_dash(climbs_used(&route.reps)),
+        or_dash(format!("{:.0} s", route.cost_s)),
+        duration_text(route.total.duration_s),
+        paper.far(route.total.distance_m),
+        or_dash(duration_text(route.total.over_recovery_s)),
+    ]
+}
+
+/// A route's name and file in so many columns; the file alone where both are too long.
+fn route_in(columns: usize, source: &str, name: Option<&str>) -> String {
+    let file = std::path::Path::new(source).file_name();
+    let file = file.map_or(source.into(), |f| f.to_string_lossy());
+    match name {
+        Some(name) if name.chars().count() + file.chars().count() + 3 <= columns => {
+            plain(&format!("{name} ({file})"), columns)
+        }
+        _ => plain(&file, columns),
+    }
 }
 
 fn route_text(route: &PlanEntry, paper: &Paper) -> String {
@@ -121,23 +174,47 @@ fn route_text(route: &PlanEntry, paper: &Paper) -> String {
         .filter(|c| !route.reps.iter().any(|r| r.climbs.contains(&c.id)))
         .collect();
     if !unused.is_empty() {
-        out += "\nClimbs not used:\n";
-        for climb in unused {
-            let why = climb.why.as_deref().unwrap_or("");
-            out += &paper.wrapped(
-                &format!(
-                    "- climb {} ({}–{}, {:.1} %): {why}.",
-                    climb.id,
-                    paper.far_number(climb.start.distance_m),
-                    paper.far(climb.end.distance_m),
-                    climb.grade_pct
-                ),
-                2,
-            );
-        }
+        out += &unused_text(&unused, paper);
     }
     out + &notes(&route.warnings, paper)
 }
+
+/// The climbs without a rep, each with why; those that would do as well only cost more, and share a sentence.
+fn unused_text(unused: &[&ClimbEntry], paper: &Paper) -> String {
+    let mut out = "\nClimbs not used:\n".to_owned();
+    let spare = |climb: &ClimbEntry| {
+        let why = climb.why.as_deref()?;
+        Some(why.strip_prefix(SPARE)?.to_owned())
+    };
+    let spares: Vec<String> = unused
+        .iter()
+        .filter_map(|c| Some(format!("climb {} {}", c.id, spare(c)?)))
+        .collect();
+    for climb in unused.iter().filter(|c| spare(c).is_none()) {
+        let why = climb.why.as_deref().unwrap_or("");
+        out += &paper.wrapped(
+            &format!(
+                "- climb {} ({}–{}, {:.1} %): {why}.",
+                climb.id,
+                paper.far_number(climb.start.distance_m),
+                paper.far(climb.end.distance_m),
+                climb.grade_pct
+            ),
+            2,
+        );
+    }
+    if !spares.is_empty() {
+        let text = format!(
+            "- Not needed, but they suit, and with them the plan costs more: {}.",
+            spares.join(", ")
+        );
+        out += &paper.wrapped(&text, 2);
+    }
+    out
+}
+
+/// How the reason of a climb begins that suits and is not needed; what it costs more follows, as [`SPARE`]` 12 s more`.
+const SPARE: &str = "suits, not needed: with it the plan costs ";
 
 /// Columns that the whole table of reps takes; on narrower paper the ranges and the push are left out.
 const WHOLE_TABLE_COLUMNS: u16 = 98;
@@ -320,23 +397,27 @@ fn reps_row(rep: &RepEntry, laps: usize, paper: &Paper, whole: bool) -> Vec<Stri
         format!("{stop} ({stop_if_fast})"),
         format!("{:.1} %", rep.grade_pct),
         rep.gear.to_string(),
-        unknown(format!(
-            "{:.0} ({:.0}–{:.0})",
-            rep.cadence_rpm, cadences.low, cadences.high
-        )),
+        unknown(with_range(rep.cadence_rpm, cadences)),
     ];
     if whole {
         row.push(unknown(format!("{:.0} %", rep.in_band_pct)));
-        row.push(watts(format!(
-            "{:.0} ({:.0}–{:.0})",
-            rep.power_w, powers.low, powers.high
-        )));
+        row.push(watts(with_range(rep.power_w, powers)));
         row.push(unknown(format!("{:.0}", rep.torque_nm)));
     } else {
         row.push(watts(format!("{:.0}", rep.power_w)));
     }
     row.push(easy);
     row
+}
+
+/// A mean with its range in brackets, where there is one.
+fn with_range(mean: f64, range: Range) -> String {
+    let (low, high) = (format!("{:.0}", range.low), format!("{:.0}", range.high));
+    if low == high {
+        format!("{mean:.0}")
+    } else {
+        format!("{mean:.0} ({low}–{high})")
+    }
 }
 
 /// How to read the table.

@@ -67,17 +67,22 @@ pub(super) fn squad_text(squad: &SquadEntry, paper: &Paper) -> String {
             out += &paper.wrapped(&rider_line(&plain(&rider.rider, 40), spot, paper), 2);
         }
     }
-    out.push('\n');
-    let mut head = vec!["climb"];
-    let names: Vec<String> = squad.riders.iter().map(|r| plain(&r.rider, 18)).collect();
-    head.extend(names.iter().map(String::as_str));
-    let climbs = squad.riders.first().map_or(0, |r| r.climbs.len());
-    let rows = (0..climbs).map(|i| {
-        let number = squad.riders[0].climbs[i].climb.to_string();
-        let cells = squad.riders.iter().map(|r| cell(&r.climbs[i], paper));
-        [number].into_iter().chain(cells).collect()
-    });
-    out += &paper.table(&head, rows.collect(), &[]);
+    if squad.riders.is_empty() {
+        return out;
+    }
+    let all: Vec<String> = (0..squad.riders[0].climbs.len())
+        .filter(|&i| squad.riders.iter().all(|r| r.climbs[i].fits))
+        .map(|i| squad.riders[0].climbs[i].climb.to_string())
+        .collect();
+    if all.len() > 1 {
+        let text = format!("Climbs that suit all: {}.", all.join(", "));
+        out += &paper.wrapped(&text, 0);
+    }
+    let abreast = (usize::from(paper.width).saturating_sub(CLIMB_COLUMNS) / RIDER_COLUMNS).max(1);
+    for riders in squad.riders.chunks(abreast) {
+        out.push('\n');
+        out += &riders_table(riders, paper);
+    }
     out += &paper.wrapped(
         &format!(
             "Gear and start ({}) of the first block; +T: fits with a largest sprocket of T teeth; –: does not fit.",
@@ -86,6 +91,28 @@ pub(super) fn squad_text(squad: &SquadEntry, paper: &Paper) -> String {
         0,
     );
     out
+}
+
+/// Columns that the climbs' numbers and a rider take in a table, at most.
+const CLIMB_COLUMNS: usize = 7;
+const RIDER_COLUMNS: usize = 20;
+
+/// Climbs by riders.
+fn riders_table(riders: &[SquadRiderEntry], paper: &Paper) -> String {
+    let names: Vec<String> = riders
+        .iter()
+        .map(|r| plain(&r.rider, RIDER_COLUMNS - 2))
+        .collect();
+    let head: Vec<&str> = ["climb"]
+        .into_iter()
+        .chain(names.iter().map(String::as_str))
+        .collect();
+    let rows = (0..riders[0].climbs.len()).map(|i| {
+        let number = riders[0].climbs[i].climb.to_string();
+        let cells = riders.iter().map(|r| cell(&r.climbs[i], paper));
+        [number].into_iter().chain(cells).collect()
+    });
+    paper.table(&head, rows.collect(), &[])
 }
 
 fn rider_line(name: &str, spot: &SquadPlaceEntry, paper: &Paper) -> String {

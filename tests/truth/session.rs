@@ -109,6 +109,11 @@ impl Ridden {
     pub fn held_share(&self, least: f64) -> f64 {
         at_least(&self.in_band, least)
     }
+
+    /// The same, kinks aside.
+    pub fn held_between_kinks(&self, least: f64) -> f64 {
+        at_least(&self.in_band_between_kinks, least)
+    }
 }
 
 fn at_least(shares: &[f64], least: f64) -> f64 {
@@ -160,7 +165,7 @@ pub fn table(all: &[(&str, Ridden)]) -> String {
             ridden.held_share(0.95),
             ridden.held_share(0.90),
             ridden.held_share(0.80),
-            at_least(&ridden.in_band_between_kinks, HELD),
+            ridden.held_between_kinks(HELD),
         );
     }
     table

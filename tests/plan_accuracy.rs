@@ -1,0 +1,50 @@
+//! Plans made from recordings of known roads, ridden on the roads themselves.
+
+mod truth;
+
+use truth::session::{Asked, HELD, Ridden, run, table};
+
+/// Roads that nothing is tuned on.
+const SEEDS: std::ops::Range<u64> = 5000..5003;
+
+/// What the plans of a kind are held to: the least share of reps placed of those that the road can host, and the least share of reps that
+/// keep the cadence in band, kinks aside.
+type Bar = (&'static str, f64, f64);
+
+/// What plans must not fall behind: some 0.1 of the reps in band below the scores of forty roads, for three roads scatter by that.
+const REACHED: [Bar; 6] = [
+    ("exact", 1.0, 0.90),
+    ("planner", 0.95, 0.65),
+    ("barometer", 0.95, 0.85),
+    ("whole-metre", 0.95, 0.83),
+    ("satellite-only", 0.95, 0.50),
+    ("terrain-model", 0.95, 0.70),
+];
+
+fn check(all: &[(&str, Ridden)], asked: Asked) {
+    for ((name, ridden), (kind, placed, held)) in all.iter().zip(REACHED) {
+        assert_eq!(*name, kind);
+        let told = format!("{}, {name}\n{}", asked.name(), table(all));
+        assert!(ridden.placed_share() >= placed, "{told}");
+        assert!(ridden.held_between_kinks(HELD) >= held, "{told}");
+    }
+}
+
+#[test]
+fn plans_ridden_on_the_true_road_keep_their_cadence_no_worse_than_before() {
+    for asked in Asked::ALL {
+        check(&run(SEEDS, asked), asked);
+    }
+}
+
+#[test]
+#[ignore = "not reached: kinks that the noise hides, and the grade on planner, satellite-only and terrain-model recordings"]
+fn nineteen_reps_in_twenty_keep_their_cadence_on_the_true_road() {
+    for asked in Asked::ALL {
+        let all = run(SEEDS, asked);
+        for (name, ridden) in &all {
+            assert!(ridden.placed_share() >= 0.95, "{name}\n{}", table(&all));
+            assert!(ridden.held_share(HELD) >= 0.95, "{name}\n{}", table(&all));
+        }
+    }
+}

@@ -1,0 +1,106 @@
+//! A plan isn't thrown about by what nobody knows exactly: where a small change moves a rep, the two plans cost nearly the same.
+#![allow(clippy::unwrap_used, reason = "a test that panics has failed")]
+
+mod support;
+
+use hillwright::climbs::{self, Rule};
+use hillwright::gearing::Drive;
+use hillwright::matching::{self, Demand, Plan, Rates, Task, Wishes};
+use hillwright::prescription::{EXAMPLE_RIDER, EXAMPLE_SET, parse_rider, parse_set};
+use hillwright::profile::Profile;
+use hillwright::ride::Weather;
+use hillwright::route::{self, Route};
+use support::sample;
+
+/// A plan may cost so much more or less after a small change, in seconds of work out of band for each of its six reps: a quarter of what
+/// one rear shift costs.
+const LITTLE_S_A_REP: f64 = 0.75;
+/// A rep that stays on its climb starts within this of where it did, in metres.
+const NEAR_M: f64 = 250.0;
+
+fn demo_route() -> Route {
+    let bytes = std::fs::read(sample("big-loop.gpx")).unwrap();
+    route::read(&bytes, "big-loop.gpx").unwrap().remove(0)
+}
+
+fn plan(route: &Route, mass_share: f64) -> Plan {
+    let profile = Profile::from_route(route).unwrap();
+    let found = climbs::find(&profile, &Rule::default());
+    let mut file = parse_rider(EXAMPLE_RIDER).unwrap();
+    file.rider.mass_kg *= mass_share;
+    let set = parse_set(EXAMPLE_SET).unwrap();
+    let demands = Demand::of_set(&set, file.rider.threshold_w).unwrap();
+    matching::plan(&Task {
+        profile: &profile,
+        climbs: &found,
+        rider: &file.rider,
+        drive: &Drive::new(&file.rider, &file.bike, &file.resistance),
+        weather: &Weather::default(),
+        demands: &demands,
+        warm_up_s: set.warm_up_s,
+        rates: &Rates::default(),
+        wishes: &Wishes::default(),
+    })
+}
+
+/// Both fit, cost nearly the same, and ride on the same climbs, but for reps whose other climb costs next to nothing more.
+fn assert_alike(before: &Plan, after: &Plan, moved_m: f64) {
+    assert!(before.fits && after.fits);
+    let little_s = LITTLE_S_A_REP * before.reps.len() as f64;
+    let change_s = after.cost_s - before.cost_s;
+    assert!(
+        change_s.abs() <= little_s,
+        "cost changes by {change_s:.2} s"
+    );
+    for (a, b) in before.reps.iter().zip(&after.reps) {
+        let stays = (b.start_m + moved_m - a.start_m).abs() <= NEAR_M;
+        let as_good = a.others.iter().any(|o| o.more_s <= little_s);
+        assert!(
+            stays || as_good,
+            "rep {} moves from {} to {} m",
+            a.rep,
+            a.start_m,
+            b.start_m
+        );
+    }
+}
+
+#[test]
+fn a_rider_one_per_cent_heavier_or_lighter_rides_nearly_the_same_plan() {
+    let route = demo_route();
+    let before = plan(&route, 1.0);
+    assert_alike(&before, &plan(&route, 1.01), 0.0);
+    assert_alike(&before, &plan(&route, 0.99), 0.0);
+}
+
+#[test]
+fn a_recording_that_starts_five_metres_later_gives_nearly_the_same_plan() {
+    let route = demo_route();
+    let before = plan(&route, 1.0);
+    let mut later = route.clone();
+    let cut = later.points.partition_point(|p| p.distance_m < 5.0);
+    later.points.drain(..cut);
+    let from_m = later.points[0].distance_m;
+    for point in &mut later.points {
+        point.distance_m -= from_m;
+    }
+    later.length_m -= from_m;
+    assert_alike(&before, &plan(&later, 1.0), from_m);
+}
+
+#[test]
+fn a_little_more_noise_gives_nearly_the_same_plan() {
+    let route = demo_route();
+    let before = plan(&route, 1.0);
+    let mut nudged = route.clone();
+    // A linear congruential generator (Knuth, The Art of Computer Programming 2, 3.3.4, MMIX): a tenth of a metre up or down.
+    let mut state = 1_u64;
+    for point in &mut nudged.points {
+        state = state
+            .wrapping_mul(6_364_136_223_846_793_005)
+            .wrapping_add(1_442_695_040_888_963_407);
+        let share = (state >> 40) as f64 / f64::from(1 << 24);
+        point.elevation_m = point.elevation_m.map(|z| z + 0.2 * (share - 0.5));
+    }
+    assert_alike(&before, &plan(&nudged, 1.0), 0.0);
+}
