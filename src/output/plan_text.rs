@@ -184,7 +184,11 @@ fn unused_text(unused: &[&ClimbEntry], paper: &Paper) -> String {
     let mut out = "\nClimbs not used:\n".to_owned();
     let spare = |climb: &ClimbEntry| {
         let why = climb.why.as_deref()?;
-        Some(why.strip_prefix(SPARE)?.to_owned())
+        Some(
+            why.strip_prefix(SPARE)?
+                .trim_end_matches(" more")
+                .to_owned(),
+        )
     };
     let spares: Vec<String> = unused
         .iter()
@@ -205,7 +209,7 @@ fn unused_text(unused: &[&ClimbEntry], paper: &Paper) -> String {
     }
     if !spares.is_empty() {
         let text = format!(
-            "- Not needed, but they suit, and with them the plan costs more: {}.",
+            "- Suit, but are not needed; with one of them the plan costs so much more: {}.",
             spares.join(", ")
         );
         out += &paper.wrapped(&text, 2);
@@ -343,6 +347,8 @@ fn turning_text(turning: &TurningEntry, all: usize, paper: &Paper) -> String {
 
 fn reps_table(reps: &[RepEntry], laps: usize, paper: &Paper) -> String {
     let whole = paper.width >= WHOLE_TABLE_COLUMNS;
+    // Where every rep holds its cadence, there is room for the powers that it takes.
+    let powers = whole || (laps == 1 && reps.iter().all(holds_cadence));
     let start_head = format!("start {}", paper.far_unit());
     let stop_head = format!("stop ~{}", paper.far_unit());
     let mut head = vec![
@@ -361,12 +367,22 @@ fn reps_table(reps: &[RepEntry], laps: usize, paper: &Paper) -> String {
     });
     let rows = reps
         .iter()
-        .map(|rep| reps_row(rep, laps, paper, whole))
+        .map(|rep| reps_row(rep, laps, paper, (whole, powers)))
         .collect();
     paper.table(&head, rows, &[5])
 }
 
-fn reps_row(rep: &RepEntry, laps: usize, paper: &Paper, whole: bool) -> Vec<String> {
+/// Whether the cadence of a rep is one, as far as the table tells.
+fn holds_cadence(rep: &RepEntry) -> bool {
+    rep.maximal || rep.cadence_range_rpm.low.round() == rep.cadence_range_rpm.high.round()
+}
+
+fn reps_row(
+    rep: &RepEntry,
+    laps: usize,
+    paper: &Paper,
+    (whole, with_powers): (bool, bool),
+) -> Vec<String> {
     let climbs: Vec<String> = rep.climbs.iter().map(usize::to_string).collect();
     let start = paper.far_number(rep.start.distance_m);
     let stop = paper.far_number(rep.end.distance_m);
@@ -401,10 +417,14 @@ fn reps_row(rep: &RepEntry, laps: usize, paper: &Paper, whole: bool) -> Vec<Stri
     ];
     if whole {
         row.push(unknown(format!("{:.0} %", rep.in_band_pct)));
-        row.push(watts(with_range(rep.power_w, powers)));
-        row.push(unknown(format!("{:.0}", rep.torque_nm)));
+    }
+    row.push(watts(if with_powers {
+        with_range(rep.power_w, powers)
     } else {
-        row.push(watts(format!("{:.0}", rep.power_w)));
+        format!("{:.0}", rep.power_w)
+    }));
+    if whole {
+        row.push(unknown(format!("{:.0}", rep.torque_nm)));
     }
     row.push(easy);
     row
@@ -429,7 +449,7 @@ fn reading(reps: &[RepEntry], paper: &Paper) -> String {
     };
     let mut text = format!(
         "Shift 15 s before the start, start the clock there; the clock stops the rep, near the {unit} given (in brackets: ridden fast). \
-         rpm and W: mean and range after the first 15 s."
+         rpm and W: mean, and range in brackets, after the first 15 s."
     );
     if reps.iter().any(|r| r.pacing == Pacing::Power.name()) {
         text += " Hold the power; the cadence follows the grade.";
