@@ -21,6 +21,8 @@ pub(super) const LARGEST_SPROCKETS: [u32; 9] = [28, 30, 32, 34, 36, 40, 42, 46, 
 const SPROCKETS_TRIED: usize = 3;
 /// On longer routes nothing is tried, so that the answer does not keep anybody waiting, in metres.
 const LONGEST_ROUTE_M: f64 = 400_000.0;
+/// Nor for more reps than this, for each try takes time in proportion to them; then only how many fit is told.
+const MOST_REPS: u32 = 60;
 
 /// The nearest changes of each kind with which every rep finds a place, in words; `placed` reps have one
 /// as it is.
@@ -37,10 +39,12 @@ pub fn changes(task: &Task, placed: usize) -> Vec<String> {
         fits(&task, &ground)
     };
     let mut found = Vec::new();
-    found.extend(shorter_reps(task.demands, &with));
-    found.extend(wider_cadence(task.demands, &with));
-    found.extend(larger_sprocket(task));
-    found.extend(shorter_recovery(task.demands, &with));
+    if task.demands.iter().map(|d| d.reps).sum::<u32>() <= MOST_REPS {
+        found.extend(shorter_reps(task.demands, &with));
+        found.extend(wider_cadence(task.demands, &with));
+        found.extend(larger_sprocket(task));
+        found.extend(shorter_recovery(task.demands, &with));
+    }
     if placed > 0 && task.demands.len() == 1 {
         found.push(format!("{placed} reps"));
     }
