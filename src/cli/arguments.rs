@@ -338,9 +338,12 @@ pub(super) struct AnswerArguments {
     /// Also write the answer to this file, in the format that its ending names; may be given again and again
     #[arg(short, long, value_name = "FILE")]
     pub(super) output: Vec<PathBuf>,
-    /// Units in text; JSON is always metric
+    /// Units in text, pages and pictures; files for programs are always metric
     #[arg(long, value_enum, default_value_t = UnitsName::Metric)]
     pub(super) units: UnitsName,
+    /// Text in plain ASCII, as where the locale is not UTF-8
+    #[arg(long)]
+    pub(super) ascii: bool,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]

@@ -6,13 +6,16 @@ use super::input::Graded;
 use super::print;
 use crate::output::document::ClimbsDocument;
 use crate::output::drawing::map::Projection;
+use crate::output::drawing::profile::{self, ProfilePicture};
 use crate::output::drawing::relief::Relief;
+use crate::output::drawing::{ALONE, Mark};
+use crate::output::files::{self, Ride};
 use crate::output::sheet::climbs::RouteSheet;
-use crate::output::{self, sheet};
+use crate::output::{self, Paper, sheet, terminal};
 use crate::terrain::Tiles;
 
 /// Endings of the files, besides `.json`.
-pub(super) const ENDINGS: [&str; 1] = ["html"];
+pub(super) const ENDINGS: [&str; 6] = ["html", "gpx", "geojson", "kml", "csv", "svg"];
 
 pub(super) fn answer(
     arguments: &ClimbsArguments,
@@ -20,6 +23,13 @@ pub(super) fn answer(
     routes: &[Graded],
 ) -> Result<(), Failure> {
     let paper = print::paper(&arguments.answer);
+    let text = |paper: &Paper| {
+        let picture = match (&document.routes[..], routes) {
+            ([entry], [graded]) => terminal::with_climbs(&graded.profile, &entry.climbs, paper),
+            _ => String::new(),
+        };
+        output::climbs::text(document, &picture, paper)
+    };
     let page = || {
         let tiles = Tiles::open(&arguments.elevation.tiles);
         let ground = |graded: &Graded| Relief::under(&Projection::of(&graded.profile), &tiles);
@@ -37,10 +47,62 @@ pub(super) fn answer(
             .collect();
         Ok(sheet::climbs::page(&sheets, &paper))
     };
+    let rides: Vec<Ride> = document
+        .routes
+        .iter()
+        .zip(routes)
+        .map(|(entry, graded)| Ride {
+            route: &graded.route,
+            climbs: &entry.climbs,
+            reps: &[],
+            laps: 1,
+            cautions: &[],
+        })
+        .collect();
     print::answer(
         document,
         &arguments.answer,
-        &|paper| output::climbs::text(document, paper),
-        &[("html", &page)],
+        &text,
+        &[
+            ("html", &page),
+            ("gpx", &|| files::gpx::gpx(&rides).map_err(Failure::Write)),
+            ("geojson", &|| {
+                files::geojson::geojson(&rides).map_err(Failure::Write)
+            }),
+            ("kml", &|| Ok(files::kml::kml(&rides))),
+            ("csv", &|| {
+                files::csv::climbs(document).map_err(Failure::Write)
+            }),
+            ("svg", &|| Ok(profiles(document, routes, &rides, &paper))),
+        ],
     )
+}
+
+/// The profiles of all routes, one under the other.
+fn profiles(document: &ClimbsDocument, routes: &[Graded], rides: &[Ride], paper: &Paper) -> String {
+    let marks: Vec<Vec<Mark>> = document
+        .routes
+        .iter()
+        .map(|entry| entry.climbs.iter().map(Mark::climb).collect())
+        .collect();
+    let texts: Vec<(String, String)> = rides
+        .iter()
+        .zip(1..)
+        .map(|(ride, number)| (ride.name(), format!("profile-{number}")))
+        .collect();
+    let pictures: Vec<ProfilePicture> = routes
+        .iter()
+        .zip(&marks)
+        .zip(&texts)
+        .map(|((graded, climbs), (name, id))| ProfilePicture {
+            profile: &graded.profile,
+            reps: &[],
+            climbs,
+            paper,
+            size: ALONE,
+            id,
+            heading: Some(name),
+        })
+        .collect();
+    profile::file(&pictures, &[])
 }

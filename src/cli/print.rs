@@ -9,7 +9,7 @@ use serde::Serialize;
 use super::arguments::{AnswerArguments, Format, UnitsName};
 use super::failure::Failure;
 use crate::files::write_whole;
-use crate::output::{Paper, Units};
+use crate::output::{Paper, Units, ascii};
 
 /// Columns of a page where no terminal says how wide it is.
 const DEFAULT_WIDTH: u16 = 100;
@@ -46,7 +46,11 @@ pub(super) fn answer<D: Serialize>(
         .map(|path| Ok((path.as_path(), made(&ending(path))?)))
         .collect::<Result<_, Failure>>()?;
     let printed = match arguments.format {
-        Format::Text => text(&paper(arguments)),
+        Format::Text => {
+            let paper = paper(arguments);
+            let text = text(&paper);
+            if paper.ascii { ascii(&text) } else { text }
+        }
         other => made(other.ending())?,
     };
     for (path, content) in files {
@@ -126,5 +130,45 @@ pub(super) fn paper(arguments: &AnswerArguments) -> Paper {
         UnitsName::Metric => Units::Metric,
         UnitsName::Imperial => Units::Imperial,
     };
-    Paper { width, units }
+    Paper {
+        width,
+        units,
+        ascii: arguments.ascii || locale_is_not_utf8(|name| std::env::var(name).ok()),
+    }
+}
+
+/// Whether the locale names an encoding other than UTF-8 (POSIX.1-2017, 8.2: the first of these that is set and not empty counts).
+/// Where none is set, nothing is asked.
+fn locale_is_not_utf8(variable: impl Fn(&str) -> Option<String>) -> bool {
+    let locale = ["LC_ALL", "LC_CTYPE", "LANG"]
+        .into_iter()
+        .filter_map(variable)
+        .find(|value| !value.is_empty());
+    let Some(locale) = locale else { return false };
+    match locale.split_once('.') {
+        Some((_, encoding)) => {
+            let encoding = encoding.split('@').next().unwrap_or("");
+            !["utf-8", "utf8"].contains(&encoding.to_ascii_lowercase().as_str())
+        }
+        None => matches!(locale.as_str(), "C" | "POSIX"),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::locale_is_not_utf8;
+
+    #[test]
+    fn the_first_locale_that_is_set_says_the_encoding() {
+        let told = |pairs: &[(&str, &str)]| {
+            let found = |name: &str| pairs.iter().find(|p| p.0 == name).map(|p| p.1.to_owned());
+            locale_is_not_utf8(found)
+        };
+        assert!(!told(&[]));
+        assert!(!told(&[("LANG", "de_AT.UTF-8")]));
+        assert!(!told(&[("LANG", "en_GB.utf8@euro")]));
+        assert!(told(&[("LC_ALL", "C"), ("LANG", "en_GB.UTF-8")]));
+        assert!(!told(&[("LC_ALL", ""), ("LANG", "C.UTF-8")]));
+        assert!(told(&[("LC_CTYPE", "de_DE.ISO-8859-1")]));
+    }
 }

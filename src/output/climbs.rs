@@ -184,17 +184,19 @@ fn shifting_entry(profile: &Profile, shifting: &Shifting) -> ShiftingEntry {
     }
 }
 
-/// The document as a table for each route.
-pub fn text(document: &ClimbsDocument, paper: &Paper) -> String {
+/// The document as a table for each route; the first one has a picture of its profile.
+pub fn text(document: &ClimbsDocument, picture: &str, paper: &Paper) -> String {
+    let pictures = std::iter::once(picture).chain(std::iter::repeat(""));
     document
         .routes
         .iter()
-        .map(|route| route_text(route, paper))
+        .zip(pictures)
+        .map(|(route, picture)| route_text(route, picture, paper))
         .collect::<Vec<_>>()
         .join("\n")
 }
 
-fn route_text(route: &RouteEntry, paper: &Paper) -> String {
+fn route_text(route: &RouteEntry, picture: &str, paper: &Paper) -> String {
     let mut out = title(&route.source, route.name.as_deref());
     let shape = if route.is_loop { "loop" } else { "one way" };
     out += &paper.wrapped(
@@ -208,6 +210,10 @@ fn route_text(route: &RouteEntry, paper: &Paper) -> String {
         0,
     );
     out.push('\n');
+    if !picture.is_empty() {
+        out += picture;
+        out.push('\n');
+    }
     if route.climbs.is_empty() {
         out += "No steady climb: none of 400 m or more at 3 % or more whose grade holds.\n";
     } else {

@@ -2,7 +2,7 @@
 
 use maud::{Markup, html};
 
-use super::document::{GearEntry, GearsDocument};
+use super::document::{GearEntry, GearName, GearsDocument};
 use super::drawing;
 use super::scale::{Scale, ticks};
 
@@ -27,15 +27,16 @@ pub fn svg(document: &GearsDocument) -> String {
     if document.grades.len() < 2 {
         return String::new();
     }
-    drawing::standalone(&picture(document, "gears", ALONE, true))
+    drawing::standalone(&picture(document, "gears", ALONE, None))
 }
 
-/// Draws the chart for a page; nothing where it has fewer than two grades. Ids in it begin with `id`.
-pub fn chart(document: &GearsDocument, id: &str, size: (f64, f64)) -> Markup {
+/// Draws the chart for a page, with the names of the gears that are used there; nothing where it has fewer than two grades. Ids in
+/// it begin with `id`.
+pub fn chart(document: &GearsDocument, id: &str, size: (f64, f64), used: &[GearName]) -> Markup {
     if document.grades.len() < 2 {
         return html! {};
     }
-    picture(document, id, size, false)
+    picture(document, id, size, Some(used))
 }
 
 struct Plot {
@@ -47,12 +48,18 @@ struct Plot {
     bottom: f64,
 }
 
+/// `used` are the gears that a page is about; without it the picture stands alone, and every gear has its name.
 fn picture(
     document: &GearsDocument,
     id: &str,
     (width, height): (f64, f64),
-    titled: bool,
+    used: Option<&[GearName]>,
 ) -> Markup {
+    let titled = used.is_none();
+    let named = |gear: usize| {
+        let gear = document.grades[0].gears[gear].gear;
+        used.is_none_or(|used| used.contains(&gear))
+    };
     let band = document.cadence_band_rpm;
     let band_rpm = (band.to - band.from).max(4.0);
     let domain_rpm = (
@@ -86,14 +93,16 @@ fn picture(
             title id=(title_id) { (title) }
             desc id=(about_id) { (description(document)) }
             defs { clipPath id=(clip) { rect x=(left) y=(top) width=(right - left) height=(bottom - top) {} } }
-            @if titled { text x=(left) y="26" font-size="15" font-weight="600" { (title) } }
+            @if titled { text.heading x=(left) y="26" { (title) } }
             rect.band x=(left) width=(right - left) y=(n(plot.y.at(band.to))) height=(n(plot.y.at(band.from) - plot.y.at(band.to))) {}
             line.aim x1=(left) x2=(right) y1=(n(plot.y.at(band.aim))) y2=(n(plot.y.at(band.aim))) {}
             (axes(&plot))
             g clip-path=(format!("url(#{clip})")) {
-                @for gear in 0..document.grades[0].gears.len() { (line(document, gear, &plot)) }
+                @for gear in 0..document.grades[0].gears.len() {
+                    g.unused[!named(gear)] { (line(document, gear, &plot)) }
+                }
             }
-            @for (gear, spot) in spots(document, &plot).iter().enumerate() {
+            @for (gear, spot) in spots(document, &plot, named).iter().enumerate() {
                 @if let Some(spot) = spot { (label(document, gear, spot)) }
             }
         }
@@ -180,11 +189,19 @@ const CHARACTER_WIDTH: f64 = 7.6;
 const TRIES_A_PIECE: usize = 12;
 
 /// Where each gear's name stands on its line: in the band where there is room, else beside it; never on another name.
-fn spots(document: &GearsDocument, plot: &Plot) -> Vec<Option<Spot>> {
+fn spots(
+    document: &GearsDocument,
+    plot: &Plot,
+    named: impl Fn(usize) -> bool,
+) -> Vec<Option<Spot>> {
     let mut placed: Vec<Option<Spot>> = Vec::new();
     for gear in 0..document.grades[0].gears.len() {
         let free = |spot: &Spot| !placed.iter().flatten().any(|other| spot.touches(other));
-        let spot = places(document, gear, plot).into_iter().find(free);
+        let spot = if named(gear) {
+            places(document, gear, plot).into_iter().find(free)
+        } else {
+            None
+        };
         placed.push(spot);
     }
     placed

@@ -10,6 +10,7 @@ pub mod document;
 mod document_plan;
 mod document_review;
 pub mod drawing;
+pub mod files;
 pub mod gears;
 pub mod gears_svg;
 pub mod indoors;
@@ -22,10 +23,11 @@ mod review_text;
 mod scale;
 pub mod sheet;
 pub mod squad;
+pub mod terminal;
 mod text;
 pub mod tiles;
 
-pub use text::{Paper, Units};
+pub use text::{Paper, Units, ascii};
 
 use document::Place;
 

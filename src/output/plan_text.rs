@@ -11,15 +11,15 @@ use super::text::{Paper, plain};
 use crate::prescription::duration_text;
 use crate::ride::Pacing;
 
-/// The document as text: the best route in full, the others a line each, then the cautions.
-pub fn text(document: &PlanDocument, paper: &Paper) -> String {
+/// The document as text: the best route in full with a picture of its profile, the others a line each, then the cautions.
+pub fn text(document: &PlanDocument, picture: &str, paper: &Paper) -> String {
     let mut out = String::new();
     if document.routes.len() > 1 {
         out += &ranking(document, paper);
         out.push('\n');
     }
     if let Some(best) = document.routes.first() {
-        out += &route_text(best, paper);
+        out += &route_text(best, picture, paper);
     }
     if let Some(squad) = &document.squad {
         out.push('\n');
@@ -121,7 +121,7 @@ fn route_in(columns: usize, source: &str, name: Option<&str>) -> String {
     }
 }
 
-fn route_text(route: &PlanEntry, paper: &Paper) -> String {
+fn route_text(route: &PlanEntry, picture: &str, paper: &Paper) -> String {
     let mut out = title(&route.source, route.name.as_deref());
     let all = route.reps.len() + route.unplaced.len();
     let verdict = if route.fits && all == 1 {
@@ -143,6 +143,10 @@ fn route_text(route: &PlanEntry, paper: &Paper) -> String {
         ),
         0,
     );
+    if !picture.is_empty() {
+        out += "\n";
+        out += picture;
+    }
     if !route.reps.is_empty() {
         out += &reps_text(&route.reps, &route.total, route.laps, paper);
     }

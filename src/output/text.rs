@@ -32,6 +32,8 @@ pub struct Paper {
     pub width: u16,
     /// Units.
     pub units: Units,
+    /// Whether only ASCII may stand on it.
+    pub ascii: bool,
 }
 
 impl Default for Paper {
@@ -39,6 +41,7 @@ impl Default for Paper {
         Paper {
             width: 100,
             units: Units::Metric,
+            ascii: false,
         }
     }
 }
@@ -224,6 +227,29 @@ impl Paper {
     }
 }
 
+/// Text in ASCII, as many characters as before where there is one that serves, so that tables stay aligned.
+pub fn ascii(text: &str) -> String {
+    let mut out = String::with_capacity(text.len());
+    for c in text.chars() {
+        match c {
+            c if c.is_ascii() => out.push(c),
+            '×' => out.push('x'),
+            '–' | '—' | '−' | '─' => out.push('-'),
+            '·' | '…' => out.push('.'),
+            '±' => out.push('~'),
+            '≥' => out.push('>'),
+            '≤' => out.push('<'),
+            '’' | '‘' => out.push('\''),
+            '“' | '”' => out.push('"'),
+            '²' => out.push('2'),
+            'é' | 'è' | 'ê' => out.push('e'),
+            'ñ' => out.push('n'),
+            c => out.extend(std::iter::repeat_n('?', c.width().unwrap_or(0))),
+        }
+    }
+    out
+}
+
 /// A whole number with thousands set apart.
 pub(super) fn thousands(value: f64) -> String {
     let digits = format!("{:.0}", value.abs());
@@ -264,4 +290,37 @@ pub(super) fn plain(text: &str, most: usize) -> String {
         cut.push(c);
     }
     cut + "…"
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn strangers_text_is_cut_to_columns_not_characters() {
+        // Wide characters take two columns each (Unicode Standard Annex 11).
+        assert_eq!(plain("山道山道", 6), "山道…");
+        assert_eq!(plain("a\u{1b}[31m\u{202e}b", 20), "a [31m b");
+    }
+
+    #[test]
+    fn tables_with_wide_characters_align() {
+        let rows = vec![
+            vec!["山道".to_owned(), "1".to_owned()],
+            vec!["road".to_owned(), "2".to_owned()],
+        ];
+        let table = Paper::default().table(&["route", "n"], rows, &[0]);
+        let widths: Vec<usize> = table.lines().skip(2).map(UnicodeWidthStr::width).collect();
+        assert_eq!(widths[0], widths[1], "{table}");
+    }
+
+    #[test]
+    fn ascii_keeps_the_width() {
+        for text in ["50×24 – 5.5 ± 0.1 %…", "山道 ─ Grüße", "36 N·m ≥ 3"] {
+            let plain = ascii(text);
+            assert!(plain.is_ascii());
+            assert_eq!(plain.width(), text.width());
+        }
+        assert_eq!(ascii("50×24"), "50x24");
+    }
 }

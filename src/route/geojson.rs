@@ -29,6 +29,9 @@ struct Object {
 enum Properties {
     Named {
         name: String,
+        /// What a line is, in files that this program wrote.
+        #[serde(default)]
+        hillwright: serde_json::Value,
     },
     #[default]
     None,
@@ -41,6 +44,8 @@ struct Found {
     recordings: Vec<Recording>,
     positions: Positions,
     empty_lines: usize,
+    /// Climbs and reps, which lie on a route that is in the file as well.
+    stretches: usize,
     /// How many geometries there are of each type that is no line.
     others: BTreeMap<String, usize>,
 }
@@ -76,7 +81,13 @@ impl Found {
             ),
             Some("Feature") => {
                 let name = match object.properties {
-                    Properties::Named { name } => xml::name(&name),
+                    Properties::Named { hillwright, .. }
+                        if hillwright == "climb" || hillwright == "rep" =>
+                    {
+                        self.stretches += 1;
+                        return Ok(());
+                    }
+                    Properties::Named { name, .. } => xml::name(&name),
                     Properties::None | Properties::Other(_) => None,
                 };
                 waiting.extend(object.geometry.map(|geometry| (*geometry, name)));
@@ -168,6 +179,13 @@ impl Found {
                 "lines without points",
             ));
         }
+        if self.stretches > 0 {
+            left_out.push(counted(
+                self.stretches,
+                "climb or rep on its route",
+                "climbs and reps on its routes",
+            ));
+        }
         let left_out = left_out.join(", ");
         match self.recordings.first_mut() {
             None if left_out.is_empty() => Err(RouteError::NoLine {
@@ -231,6 +249,19 @@ mod tests {
         assert_eq!(recordings[0].segment_starts, [0, 2]);
         assert_eq!(recordings[0].warnings, ["1 × Point in this file left out"]);
         assert_eq!(recordings[1].name, None);
+    }
+
+    #[test]
+    fn climbs_and_reps_of_a_route_are_no_routes() {
+        let recording = one(r#"{"type":"FeatureCollection","features":[
+            {"type":"Feature","properties":{"name":"Loop","hillwright":"route"},"geometry":{"type":"LineString","coordinates":[[1,1],[1,2],[1,3]]}},
+            {"type":"Feature","properties":{"name":"Rep 1","hillwright":"rep"},"geometry":{"type":"LineString","coordinates":[[1,1],[1,2]]}}]}"#);
+        assert_eq!(recording.name.as_deref(), Some("Loop"));
+        assert_eq!(recording.points.len(), 3);
+        assert_eq!(
+            recording.warnings,
+            ["1 climb or rep on its route in this file left out"]
+        );
     }
 
     #[test]

@@ -25,17 +25,26 @@ fn label(class: usize) -> String {
     }
 }
 
+/// Widths of the key's colours.
+const WIDTHS: [f64; 8] = [78.0, 40.0, 40.0, 40.0, 40.0, 44.0, 44.0, 92.0];
+
 /// The key: a row of the colours with what they stand for.
 pub fn key() -> Markup {
-    const WIDTH_PX: [f64; 8] = [78.0, 40.0, 40.0, 40.0, 40.0, 44.0, 44.0, 92.0];
-    let total: f64 = WIDTH_PX.iter().sum();
+    let total: f64 = WIDTHS.iter().sum();
     html! {
         svg.picture.key viewBox=(format!("0 0 {total} 30")) width=(total) height="30" role="img" aria-label="Key: grade in per cent, from dark for level to light for steep" {
-            @for class in 0..8 {
-                @let x: f64 = WIDTH_PX[..class].iter().sum();
-                rect class=(format!("g{class}")) x=(x) y="0" width=(WIDTH_PX[class]) height="10" {}
-                text x=(n(x + WIDTH_PX[class] / 2.0)) y="25" text-anchor="middle" { (label(class)) }
-            }
+            (swatches())
+        }
+    }
+}
+
+/// The colours with what they stand for, without a picture around them.
+pub(super) fn swatches() -> Markup {
+    html! {
+        @for class in 0..8 {
+            @let x: f64 = WIDTHS[..class].iter().sum();
+            rect class=(format!("g{class}")) x=(x) y="0" width=(WIDTHS[class]) height="10" {}
+            text x=(n(x + WIDTHS[class] / 2.0)) y="25" text-anchor="middle" { (label(class)) }
         }
     }
 }

@@ -51,7 +51,7 @@ impl Mark {
 }
 
 /// Puts spans into as few lanes as it takes for no two in a lane to come nearer than a gap; the lane of each, from 0.
-pub(super) fn lanes(spans: &[(f64, f64)], gap: f64) -> Vec<usize> {
+pub(in crate::output) fn lanes(spans: &[(f64, f64)], gap: f64) -> Vec<usize> {
     let mut taken: Vec<Vec<(f64, f64)>> = Vec::new();
     spans
         .iter()

@@ -9,11 +9,15 @@ pub mod relief;
 pub mod strip;
 
 pub use marks::Mark;
+pub(super) use marks::lanes;
 
 use super::rounded;
 
 /// Classes of the pictures, light and dark.
 pub const STYLE: &str = include_str!("picture.css");
+
+/// Size of a profile that stands alone in a file.
+pub const ALONE: (f64, f64) = (1120.0, 300.0);
 
 /// A coordinate, to a tenth of a unit.
 fn n(value: f64) -> f64 {

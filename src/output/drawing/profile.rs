@@ -23,6 +23,8 @@ pub struct ProfilePicture<'a> {
     pub size: (f64, f64),
     /// What the ids in it begin with: different for each picture of a page.
     pub id: &'a str,
+    /// Above the picture where it stands alone: whose profile it is. The key is under it then.
+    pub heading: Option<&'a str>,
 }
 
 /// Room beside the plot: left, right.
@@ -45,6 +47,45 @@ struct Plot {
     base: f64,
     left: f64,
     right: f64,
+}
+
+/// Height of the heading and of the key of a picture that stands alone.
+const HEADING: f64 = 34.0;
+const KEY: f64 = 40.0;
+/// Height of a line of cautions.
+const CAUTION: f64 = 16.0;
+
+/// Pictures that stand alone, one under the other in one file, and what every plan says below them.
+pub fn file(pictures: &[ProfilePicture], cautions: &[String]) -> String {
+    let high = |p: &ProfilePicture| p.size.1 + HEADING + KEY;
+    let width = pictures.iter().map(|p| p.size.0).fold(0.0, f64::max);
+    let bottom: f64 = pictures.iter().map(high).sum();
+    let height = bottom + CAUTION * (cautions.len() as f64 + 0.5);
+    let tops = pictures.iter().scan(0.0, |top, p| {
+        let here = *top;
+        *top += high(p);
+        Some(here)
+    });
+    super::standalone(&html! {
+        svg.picture xmlns="http://www.w3.org/2000/svg" viewBox=(format!("0 0 {width} {height}")) {
+            @for (picture, top) in pictures.iter().zip(tops) {
+                text.heading x="14" y=(n(top + 22.0)) { (picture.heading.unwrap_or("")) }
+                g transform=(format!("translate(0 {})", n(top + HEADING))) { (nested(picture)) }
+                g transform=(format!("translate({} {})", SIDES.0, n(top + HEADING + picture.size.1))) {
+                    text y="9" { "grade, %" }
+                    g transform="translate(64 0)" { (grades::swatches()) }
+                }
+            }
+            @for (i, caution) in cautions.iter().enumerate() {
+                text.small x="14" y=(n(bottom + CAUTION * (i + 1) as f64)) { (caution) }
+            }
+        }
+    })
+}
+
+/// The picture as a part of another.
+fn nested(picture: &ProfilePicture) -> Markup {
+    html! { svg width=(picture.size.0) height=(picture.size.1) { (svg(picture)) } }
 }
 
 /// Draws the profile.
@@ -255,7 +296,7 @@ fn axes(plot: &Plot, paper: &Paper) -> Markup {
         }
         line.grid x1=(n(plot.left)) x2=(n(plot.right)) y1=(n(plot.base + 34.0)) y2=(n(plot.base + 34.0)) {}
         text.small x=(n(plot.right)) y=(n(plot.base + 67.0)) text-anchor="end" { "distance, " (paper.far_unit()) }
-        text.small x=(n(plot.left)) y=(n(plot.base + 67.0)) { "elevation, " (paper.height_unit()) }
+        text.small x="2" y="12" { "elevation, " (paper.height_unit()) }
     }
 }
 

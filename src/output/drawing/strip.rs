@@ -31,6 +31,8 @@ const POWER: (f64, f64) = (92.0, 40.0);
 const TORQUE: (f64, f64) = (144.0, 40.0);
 const GRADE: (f64, f64) = (196.0, 34.0);
 const HEIGHT: f64 = 256.0;
+/// Height of a label.
+const LABEL: f64 = 12.0;
 /// Seconds before the cadence is judged.
 const RUN_IN_S: f64 = crate::matching::candidates::RUN_IN_S;
 
@@ -116,6 +118,17 @@ fn panel(
         Some(band) => vec![band.from, band.to],
         None => ticks((low, high), 2),
     };
+    let mut last_y = f64::INFINITY;
+    let marks: Vec<f64> = marks
+        .into_iter()
+        .filter(|mark| {
+            let free = last_y - y.at(*mark) >= LABEL;
+            if free {
+                last_y = y.at(*mark);
+            }
+            free
+        })
+        .collect();
     html! {
         rect.plot x=(n(x.at(0.0))) width=(n(WIDTH - SIDES.0 - SIDES.1)) y=(top) height=(height) {}
         @if let Some(band) = band {

@@ -7,7 +7,7 @@ use super::road::RoadFigures;
 use super::{page, reps};
 use crate::gearing::{Band, Drive, chart};
 use crate::matching::{Demand, Plan};
-use crate::output::document::{ClimbEntry, PlanDocument, PlanEntry};
+use crate::output::document::{ClimbEntry, GearName, GearsDocument, PlanDocument, PlanEntry};
 use crate::output::drawing::Mark;
 use crate::output::drawing::relief::Relief;
 use crate::output::drawing::strip::{self, RepPicture};
@@ -126,7 +126,7 @@ fn route_sections(sheet: &PlanSheet, route: &PlanEntry, best: &BestRoute) -> Mar
             }
         }
         @if !best.plan.reps.is_empty() {
-            section.page-two aria-labelledby="enlarged" {
+            section aria-labelledby="enlarged" {
                 h2 id="enlarged" { "Each rep" }
                 div.strips {
                     @for rep in &best.plan.reps {
@@ -138,7 +138,7 @@ fn route_sections(sheet: &PlanSheet, route: &PlanEntry, best: &BestRoute) -> Mar
                 }
             }
         }
-        (gear_section(sheet, best))
+        (gear_section(sheet, route, best))
         (other_climbs(route, paper))
         (how_sure(sheet, route))
     }
@@ -287,7 +287,7 @@ fn enlarged(
 }
 
 /// The gear chart for the first block that has bands, around the grades of the climbs.
-fn gear_section(sheet: &PlanSheet, best: &BestRoute) -> Markup {
+fn gear_section(sheet: &PlanSheet, route: &PlanEntry, best: &BestRoute) -> Markup {
     let Some(demand) = sheet.demands.iter().find(|d| d.start.is_none()) else {
         return html! {};
     };
@@ -297,32 +297,59 @@ fn gear_section(sheet: &PlanSheet, best: &BestRoute) -> Markup {
     let grades: Vec<f64> = (2..=12).map(f64::from).collect();
     let made = chart::chart(sheet.drive, &around, &demand.bands, &grades);
     let document = gears::document(sheet.rider, sheet.drive, &demand.bands, &made);
+    let used = gears_used(route);
+    let names: Vec<GearName> = used.iter().map(|(gear, _)| *gear).collect();
     html! {
         section aria-labelledby="gears" {
             h2 id="gears" { "The gears" }
             div.two {
                 figure {
-                    div.wide { (gears_svg::chart(&document, "gears-wide", gears_svg::WIDE)) }
-                    div.narrow { (gears_svg::chart(&document, "gears-narrow", gears_svg::NARROW)) }
+                    div.wide { (gears_svg::chart(&document, "gears-wide", gears_svg::WIDE, &names)) }
+                    div.narrow { (gears_svg::chart(&document, "gears-narrow", gears_svg::NARROW, &names)) }
+                    figcaption {
+                        (format!("Cadence in each gear at {:.0} W, in still air. Shaded: the band. Thick: the gear suits. Dashed: the chain runs askew.", document.power_band_w.aim))
+                    }
                 }
-                (windows(&document))
+                (windows(&document, &used))
             }
         }
     }
 }
 
-/// Gears that suit, with the grades they suit.
-fn windows(document: &crate::output::document::GearsDocument) -> Markup {
+/// The gears of the plan, each with the reps that use it, lowest first.
+fn gears_used(route: &PlanEntry) -> Vec<(GearName, Vec<usize>)> {
+    let mut used: Vec<(GearName, Vec<usize>)> = Vec::new();
+    for rep in &route.reps {
+        let shifted = rep.shifts.iter().map(|s| GearName {
+            sprocket: s.sprocket,
+            ..rep.gear
+        });
+        for gear in std::iter::once(rep.gear).chain(shifted) {
+            match used.iter_mut().find(|(known, _)| *known == gear) {
+                Some((_, reps)) if reps.last() == Some(&rep.rep) => {}
+                Some((_, reps)) => reps.push(rep.rep),
+                None => used.push((gear, vec![rep.rep])),
+            }
+        }
+    }
+    let ratio = |gear: &GearName| f64::from(gear.chainring) / f64::from(gear.sprocket);
+    used.sort_by(|a, b| ratio(&a.0).total_cmp(&ratio(&b.0)));
+    used
+}
+
+/// The gears of the plan, with the grades that they suit.
+fn windows(document: &GearsDocument, used: &[(GearName, Vec<usize>)]) -> Markup {
+    let window = |gear: &GearName| document.windows.iter().find(|w| w.gear == *gear);
     html! {
-        div {
+        @if !used.is_empty() {
             table {
-                thead { tr { th.left scope="col" { "Gear" } th scope="col" { "suits from" } th scope="col" { "to" } } }
+                thead { tr { th.left scope="col" { "Gear" } th.left scope="col" { "Reps" } th scope="col" { "Suits grades of" } } }
                 tbody {
-                    @for window in document.windows.iter().filter(|w| w.steepest_grade_pct > 2.0 && w.gentlest_grade_pct < 14.0) {
+                    @for (gear, reps) in used {
                         tr {
-                            th.left scope="row" { (window.gear) }
-                            td { (format!("{:.1} %", window.gentlest_grade_pct)) }
-                            td { (format!("{:.1} %", window.steepest_grade_pct)) }
+                            th.left scope="row" { (gear) }
+                            td.left { (reps.iter().map(usize::to_string).collect::<Vec<_>>().join(", ")) }
+                            td { @if let Some(w) = window(gear) { (format!("{:.1}–{:.1} %", w.gentlest_grade_pct, w.steepest_grade_pct)) } @else { "–" } }
                         }
                     }
                 }

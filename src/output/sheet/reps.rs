@@ -40,17 +40,18 @@ fn row(rep: &RepEntry, laps: usize, paper: &Paper, linked: bool) -> Markup {
             }
             td {
                 span.big { (paper.far_number(rep.start.distance_m)) }
-                small { @if laps > 1 { "lap " (rep.lap) ", " } (place(rep)) }
+                small { @if laps > 1 { span { "lap " (rep.lap) ", " } } (place(rep)) }
             }
             td.left {
                 span.big { (rep.gear) }
                 small {
                     @if rep.maximal { "all out" } @else {
-                        (format!("{:.0} rpm ({:.0}–{:.0})", rep.cadence_rpm, cadence.low, cadence.high))
+                        (format!("{:.0} rpm", rep.cadence_rpm))
+                        span.more { (format!(" ({:.0}–{:.0})", cadence.low, cadence.high)) }
                     }
                 }
                 @for shift in &rep.shifts {
-                    small { "at " (paper.far_number(shift.at.distance_m)) ": " (rep.gear.chainring) "×" (shift.sprocket) }
+                    small { span { "at " } span { (paper.far_number(shift.at.distance_m)) ": " (rep.gear.chainring) "×" (shift.sprocket) } }
                 }
             }
             td.power {
@@ -75,13 +76,12 @@ fn row(rep: &RepEntry, laps: usize, paper: &Paper, linked: bool) -> Markup {
 }
 
 /// The climbs and the grade.
-fn place(rep: &RepEntry) -> String {
+fn place(rep: &RepEntry) -> Markup {
     let climbs: Vec<String> = rep.climbs.iter().map(usize::to_string).collect();
-    let grade = format!("{:.1} %", rep.grade_pct);
-    match climbs.len() {
-        0 => grade,
-        1 => format!("climb {}, {grade}", climbs[0]),
-        _ => format!("climbs {}, {grade}", climbs.join("+")),
+    let word = if climbs.len() == 1 { "climb" } else { "climbs" };
+    html! {
+        @if !climbs.is_empty() { span { (word) " " (climbs.join("+")) ", " } }
+        span { (format!("{:.1} %", rep.grade_pct)) }
     }
 }
 

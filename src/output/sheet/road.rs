@@ -78,6 +78,7 @@ impl RoadFigures<'_> {
                 paper: self.paper,
                 size,
                 id: &id,
+                heading: None,
             })
         };
         let slider_id = format!("{}-walk", self.id);

@@ -1,0 +1,249 @@
+//! CSV (RFC 4180) for spreadsheets: one row a climb or a rep, units in the names of the columns, always metric.
+
+use std::io;
+
+use crate::output::document::{ClimbEntry, ClimbsDocument, PlanDocument, RepEntry};
+use crate::output::text::clean;
+
+/// The climbs of all routes.
+///
+/// # Errors
+/// None that can happen: it is written to memory.
+pub fn climbs(document: &ClimbsDocument) -> io::Result<String> {
+    let mut rows = vec![head(&[
+        "source",
+        "route",
+        "climb",
+        "ascent",
+        "start_distance_m",
+        "start_lat",
+        "start_lon",
+        "start_elevation_m",
+        "end_distance_m",
+        "end_lat",
+        "end_lon",
+        "end_elevation_m",
+        "length_m",
+        "gain_m",
+        "grade_pct",
+        "grade_se_pct",
+        "grade_sd_pct",
+        "steepest_100m_pct",
+        "gentlest_100m_pct",
+        "power_w",
+        "duration_s",
+        "duration_low_s",
+        "duration_high_s",
+        "speed_kmh",
+        "gear",
+        "cadence_rpm",
+        "cautions",
+    ])];
+    let cautions = crate::output::cautions::CAUTIONS.join(" ");
+    for route in &document.routes {
+        for climb in &route.climbs {
+            let mut row = vec![
+                text(&route.source),
+                text(route.name.as_deref().unwrap_or("")),
+            ];
+            row.extend(climb_cells(climb));
+            row.push(text(&cautions));
+            rows.push(row);
+        }
+    }
+    written(rows)
+}
+
+/// The reps of all routes.
+///
+/// # Errors
+/// None that can happen: it is written to memory.
+pub fn reps(document: &PlanDocument) -> io::Result<String> {
+    let mut rows = vec![head(&[
+        "source",
+        "route",
+        "rep",
+        "block",
+        "maximal",
+        "climbs",
+        "lap",
+        "start_distance_m",
+        "start_lat",
+        "start_lon",
+        "start_elevation_m",
+        "end_distance_m",
+        "end_lat",
+        "end_lon",
+        "end_elevation_m",
+        "end_if_fast_distance_m",
+        "start_time_s",
+        "duration_s",
+        "entry_speed_kmh",
+        "speed_kmh",
+        "grade_pct",
+        "gear",
+        "shifts",
+        "aim_rpm",
+        "power_w",
+        "power_low_w",
+        "power_high_w",
+        "cadence_rpm",
+        "cadence_low_rpm",
+        "cadence_high_rpm",
+        "in_band_pct",
+        "torque_nm",
+        "torque_nm_per_kg",
+        "pedal_force_n",
+        "recovery_after_s",
+        "rest_after_s",
+        "waiting_after_s",
+        "recovery_how",
+        "cautions",
+    ])];
+    let cautions = document.cautions.join(" ");
+    for route in &document.routes {
+        for rep in &route.reps {
+            let mut row = vec![
+                text(&route.source),
+                text(route.name.as_deref().unwrap_or("")),
+            ];
+            row.extend(rep_cells(rep));
+            row.push(text(&cautions));
+            rows.push(row);
+        }
+    }
+    written(rows)
+}
+
+fn head(names: &[&str]) -> Vec<String> {
+    names.iter().map(|n| (*n).to_owned()).collect()
+}
+
+fn number(value: f64) -> String {
+    value.to_string()
+}
+
+fn maybe(value: Option<f64>) -> String {
+    value.map_or(String::new(), number)
+}
+
+/// Text that no spreadsheet takes for a formula (OWASP, CSV Injection): an apostrophe goes before what starts one.
+fn text(value: &str) -> String {
+    let clean = clean(value);
+    if clean.trim_start().starts_with(['=', '+', '-', '@']) {
+        format!("'{clean}")
+    } else {
+        clean
+    }
+}
+
+fn climb_cells(climb: &ClimbEntry) -> Vec<String> {
+    let mut cells = vec![climb.id.to_string(), climb.ascent.to_string()];
+    for place in [&climb.start, &climb.end] {
+        cells.extend([place.distance_m, place.lat, place.lon, place.elevation_m].map(number));
+    }
+    cells.extend(
+        [
+            climb.length_m,
+            climb.gain_m,
+            climb.grade_pct,
+            climb.grade_se_pct,
+            climb.grade_sd_pct,
+            climb.steepest_100m_pct,
+            climb.gentlest_100m_pct,
+        ]
+        .map(number),
+    );
+    let ride = climb.ride.as_ref();
+    cells.push(maybe(ride.map(|r| r.power_w)));
+    cells.push(maybe(ride.map(|r| r.duration_s)));
+    cells.push(maybe(ride.map(|r| r.duration_range_s.low)));
+    cells.push(maybe(ride.map(|r| r.duration_range_s.high)));
+    cells.push(maybe(ride.map(|r| r.speed_kmh)));
+    let gear = ride.and_then(|r| r.gear);
+    cells.push(gear.map_or(String::new(), |g| g.to_string()));
+    cells.push(maybe(ride.and_then(|r| r.cadence_rpm)));
+    cells
+}
+
+fn rep_cells(rep: &RepEntry) -> Vec<String> {
+    let climbs: Vec<String> = rep.climbs.iter().map(usize::to_string).collect();
+    let shifts: Vec<String> = rep
+        .shifts
+        .iter()
+        .map(|s| {
+            format!(
+                "{}×{} at {} m",
+                rep.gear.chainring, s.sprocket, s.at.distance_m
+            )
+        })
+        .collect();
+    let mut cells = vec![
+        rep.rep.to_string(),
+        rep.block.to_string(),
+        rep.maximal.to_string(),
+        climbs.join(" "),
+        rep.lap.to_string(),
+    ];
+    for place in [&rep.start, &rep.end] {
+        cells.extend([place.distance_m, place.lat, place.lon, place.elevation_m].map(number));
+    }
+    cells.extend(
+        [
+            rep.end_if_fast.distance_m,
+            rep.start_time_s,
+            rep.duration_s,
+            rep.entry_speed_kmh,
+            rep.speed_kmh,
+            rep.grade_pct,
+        ]
+        .map(number),
+    );
+    cells.extend([rep.gear.to_string(), shifts.join("; ")]);
+    cells.extend(
+        [
+            rep.aim_rpm,
+            rep.power_w,
+            rep.power_range_w.low,
+            rep.power_range_w.high,
+            rep.cadence_rpm,
+            rep.cadence_range_rpm.low,
+            rep.cadence_range_rpm.high,
+            rep.in_band_pct,
+            rep.torque_nm,
+            rep.torque_nm_per_kg,
+            rep.pedal_force_n,
+        ]
+        .map(number),
+    );
+    cells.extend([maybe(rep.recovery_after_s), maybe(rep.rest_after_s)]);
+    cells.extend([number(rep.waiting_after_s), rep.recovery_how.clone()]);
+    cells
+}
+
+/// As wide in every row as the head; the writer refuses anything else.
+fn written(rows: Vec<Vec<String>>) -> io::Result<String> {
+    let mut writer = ::csv::WriterBuilder::new()
+        .terminator(::csv::Terminator::CRLF)
+        .from_writer(Vec::new());
+    for row in rows {
+        writer.write_record(row).map_err(io::Error::other)?;
+    }
+    let bytes = writer
+        .into_inner()
+        .map_err(|e| io::Error::other(e.to_string()))?;
+    String::from_utf8(bytes).map_err(io::Error::other)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::text;
+
+    #[test]
+    fn what_a_spreadsheet_would_run_gets_an_apostrophe() {
+        assert_eq!(text("=HYPERLINK(\"x\")"), "'=HYPERLINK(\"x\")");
+        assert_eq!(text("\t@SUM(A1)"), "' @SUM(A1)");
+        assert_eq!(text("Over the hill"), "Over the hill");
+        assert_eq!(text("a\r\nb"), "a  b");
+    }
+}

@@ -1,0 +1,68 @@
+//! GPX 1.1: the route as a track, and a waypoint at each rep's start, shifts and stop.
+//!
+//! Without times: it is a course to follow, not a recording.
+
+use std::io;
+
+use geo::Point;
+use gpx::{Gpx, GpxVersion, Metadata, Track, TrackSegment, Waypoint as GpxPoint};
+
+use super::Ride;
+
+/// A file with all rides.
+///
+/// # Errors
+/// What the writer says; it is not known to refuse anything that is given to it here.
+pub fn gpx(rides: &[Ride]) -> io::Result<String> {
+    let cautions: Vec<&str> = rides.first().map_or(Vec::new(), |r| {
+        r.cautions.iter().map(String::as_str).collect()
+    });
+    let document = Gpx {
+        version: GpxVersion::Gpx11,
+        creator: Some(concat!("Hillwright ", env!("CARGO_PKG_VERSION")).to_owned()),
+        metadata: Some(Metadata {
+            name: rides.first().map(Ride::name),
+            description: Some(cautions.join(" ")).filter(|c| !c.is_empty()),
+            ..Metadata::default()
+        }),
+        waypoints: rides.iter().flat_map(waypoints).collect(),
+        tracks: rides.iter().map(track).collect(),
+        ..Gpx::default()
+    };
+    let mut bytes = Vec::new();
+    gpx::write(&document, &mut bytes).map_err(|e| io::Error::other(e.to_string()))?;
+    let mut text = String::from_utf8(bytes).map_err(io::Error::other)?;
+    if !text.ends_with('\n') {
+        text.push('\n');
+    }
+    Ok(text)
+}
+
+fn track(ride: &Ride) -> Track {
+    let mut segment = TrackSegment::new();
+    segment.points = ride
+        .route
+        .points
+        .iter()
+        .map(|p| {
+            let mut point = GpxPoint::new(Point::new(p.lon_deg, p.lat_deg));
+            point.elevation = p.elevation_m;
+            point
+        })
+        .collect();
+    let mut track = Track::new();
+    track.name = Some(ride.name());
+    track.segments = vec![segment];
+    track
+}
+
+fn waypoints(ride: &Ride) -> Vec<GpxPoint> {
+    let made = ride.waypoints().into_iter().map(|waypoint| {
+        let mut point = GpxPoint::new(Point::new(waypoint.at.lon, waypoint.at.lat));
+        point.elevation = Some(waypoint.at.elevation_m);
+        point.name = Some(waypoint.name);
+        point.description = Some(waypoint.about);
+        point
+    });
+    made.collect()
+}
