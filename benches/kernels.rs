@@ -8,10 +8,18 @@ use divan::{Bencher, black_box};
 use hillwright::climbs::{self, Rule};
 use hillwright::gearing::{Band, Bands, Drive, chart};
 use hillwright::matching::{self, Demand, Rates, Task, Wishes};
-use hillwright::prescription::{EXAMPLE_RIDER, EXAMPLE_SET, RiderFile, parse_rider, parse_set};
+use hillwright::output::drawing::map::Projection;
+use hillwright::output::drawing::relief::Relief;
+use hillwright::output::sheet::plan::{BestRoute, PlanSheet};
+use hillwright::output::{self, Paper};
+use hillwright::prescription::{
+    EXAMPLE_RIDER, EXAMPLE_SET, RiderFile, Set, parse_rider, parse_set,
+};
 use hillwright::profile::Profile;
 use hillwright::ride::{Cell, Moment, Pace, Road, Until, Weather, advance};
 use hillwright::route::{self, Route};
+use hillwright::terrain::Tiles;
+use hillwright::terrain::choose::Origin;
 
 fn main() {
     divan::main();
@@ -111,31 +119,90 @@ fn climbs_of_the_loop(bencher: Bencher) {
     bencher.bench_local(|| climbs::find(black_box(&profile), &Rule::default()));
 }
 
+/// Everything that a plan of the demo is made from.
+struct Demo {
+    route: Route,
+    profile: Profile,
+    climbs: climbs::Climbs,
+    file: RiderFile,
+    drive: Drive,
+    set: Set,
+    demands: Vec<Demand>,
+    weather: Weather,
+    rates: Rates,
+    wishes: Wishes,
+}
+
+impl Demo {
+    fn new() -> Fallible<Demo> {
+        let (route, (file, drive)) = (demo_route()?, rider()?);
+        let (profile, set) = (Profile::from_route(&route)?, parse_set(EXAMPLE_SET)?);
+        Ok(Demo {
+            climbs: climbs::find(&profile, &Rule::default()),
+            demands: Demand::of_set(&set, file.rider.threshold_w)?,
+            weather: Weather::default(),
+            rates: Rates::default(),
+            wishes: Wishes::default(),
+            route,
+            profile,
+            file,
+            drive,
+            set,
+        })
+    }
+
+    fn task(&self) -> Task<'_> {
+        Task {
+            profile: &self.profile,
+            climbs: &self.climbs,
+            rider: &self.file.rider,
+            drive: &self.drive,
+            weather: &self.weather,
+            demands: &self.demands,
+            warm_up_s: self.set.warm_up_s,
+            rates: &self.rates,
+            wishes: &self.wishes,
+        }
+    }
+}
+
 #[divan::bench]
 fn plan_on_the_loop(bencher: Bencher) {
-    let (Ok(Ok(profile)), Ok((file, drive))) =
-        (demo_route().map(|r| Profile::from_route(&r)), rider())
-    else {
-        return;
-    };
-    let Ok(set) = parse_set(EXAMPLE_SET) else {
-        return;
-    };
-    let Ok(demands) = Demand::of_set(&set, file.rider.threshold_w) else {
-        return;
-    };
-    let found = climbs::find(&profile, &Rule::default());
-    let (weather, rates, wishes) = (Weather::default(), Rates::default(), Wishes::default());
-    let task = Task {
-        profile: &profile,
-        climbs: &found,
-        rider: &file.rider,
-        drive: &drive,
-        weather: &weather,
-        demands: &demands,
-        warm_up_s: set.warm_up_s,
-        rates: &rates,
-        wishes: &wishes,
-    };
-    bencher.bench_local(|| matching::plan(black_box(&task)));
+    let Ok(demo) = Demo::new() else { return };
+    bencher.bench_local(|| matching::plan(black_box(&demo.task())));
+}
+
+/// Its tile is read anew each time, as the program does.
+#[divan::bench]
+fn sheet_of_the_plan(bencher: Bencher) {
+    let Ok(demo) = Demo::new() else { return };
+    let plan = matching::plan(&demo.task());
+    let entry = output::plan::plan_entry(
+        &demo.route,
+        &demo.profile,
+        Origin::default(),
+        &demo.climbs,
+        &demo.file.rider,
+        &plan,
+    );
+    let asked = output::asked::asked_entry("", &demo.file, demo.set.warm_up_s, &demo.demands);
+    let document = output::plan::document(asked, vec![entry], None, Vec::new(), Vec::new());
+    let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/elevation-cache");
+    bencher.bench_local(|| {
+        let relief = Relief::under(&Projection::of(&demo.profile), &Tiles::open(folder));
+        output::sheet::plan::page(black_box(&PlanSheet {
+            document: &document,
+            rider: &demo.file,
+            drive: &demo.drive,
+            set: &demo.set,
+            demands: &demo.demands,
+            best: Some(BestRoute {
+                profile: &demo.profile,
+                weather: &demo.weather,
+                plan: &plan,
+                relief: relief.as_ref(),
+            }),
+            paper: &Paper::default(),
+        }))
+    });
 }

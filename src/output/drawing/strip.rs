@@ -32,7 +32,7 @@ const TORQUE: (f64, f64) = (144.0, 40.0);
 const GRADE: (f64, f64) = (196.0, 34.0);
 const HEIGHT: f64 = 256.0;
 /// Height of a label.
-const LABEL: f64 = 12.0;
+const LABEL: f64 = 15.0;
 /// Seconds before the cadence is judged.
 const RUN_IN_S: f64 = crate::matching::candidates::RUN_IN_S;
 
