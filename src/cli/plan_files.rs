@@ -119,7 +119,7 @@ impl<'a> Answer<'a> {
 
     fn profile(&self) -> Result<String, Failure> {
         let ride = self.ride("svg")?;
-        let reps: Vec<Mark> = ride.reps.iter().map(Mark::rep).collect();
+        let reps = Mark::reps(ride.reps);
         let climbs: Vec<Mark> = ride.climbs.iter().map(Mark::climb).collect();
         let name = ride.name();
         let pictures: Vec<ProfilePicture> = self

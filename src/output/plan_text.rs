@@ -294,13 +294,13 @@ fn between(reps: &[RepEntry]) -> Vec<String> {
 }
 
 /// Numbers of reps with the word before them.
-fn which_reps(numbers: &[usize]) -> String {
+pub(super) fn which_reps(numbers: &[usize]) -> String {
     let word = if numbers.len() == 1 { "rep" } else { "reps" };
     format!("{word} {}", numbers_text(numbers))
 }
 
 /// Numbers in a row, neighbours as a span.
-fn numbers_text(numbers: &[usize]) -> String {
+pub(super) fn numbers_text(numbers: &[usize]) -> String {
     let mut spans: Vec<(usize, usize)> = Vec::new();
     for &n in numbers {
         match spans.last_mut() {
@@ -465,7 +465,7 @@ fn reading(reps: &[RepEntry], paper: &Paper) -> String {
 }
 
 /// Reps with the same reason together.
-fn grouped(unplaced: &[UnplacedEntry]) -> Vec<(String, String)> {
+pub(super) fn grouped(unplaced: &[UnplacedEntry]) -> Vec<(String, String)> {
     let mut groups: Vec<(Vec<usize>, &str)> = Vec::new();
     for entry in unplaced {
         match groups.last_mut() {

@@ -19,8 +19,7 @@ const BLOCKS: [char; 9] = [' ', '▁', '▂', '▃', '▄', '▅', '▆', '▇',
 
 /// The profile of a plan.
 pub fn with_reps(profile: &Profile, reps: &[RepEntry], paper: &Paper) -> String {
-    let marks: Vec<Mark> = reps.iter().map(Mark::rep).collect();
-    picture(profile, &marks, "reps", paper)
+    picture(profile, &Mark::reps(reps), "reps", paper)
 }
 
 /// The profile of a route with its climbs.
@@ -86,7 +85,7 @@ fn lanes_of(marks: &[Mark], x: &Scale, columns: usize, word: &str, paper: &Paper
     let spans: Vec<(f64, f64)> = marks
         .iter()
         .map(|mark| {
-            let wide = mark.number.to_string().len();
+            let wide = mark.label.chars().count();
             let from = (x.at(mark.from_m) as usize).min(columns - wide);
             let to = (x.at(mark.to_m) as usize).clamp(from + wide, columns);
             (from as f64, to as f64)
@@ -106,7 +105,7 @@ fn lanes_of(marks: &[Mark], x: &Scale, columns: usize, word: &str, paper: &Paper
             {
                 let (from, to) = (span.0 as usize, span.1 as usize);
                 cells[from..to].fill(bar);
-                for (i, digit) in mark.number.to_string().chars().enumerate() {
+                for (i, digit) in mark.label.chars().enumerate() {
                     cells[from + i] = digit;
                 }
             }
@@ -175,8 +174,8 @@ mod tests {
 
     #[test]
     fn marks_on_one_stretch_are_told_below_each_other() {
-        let mark = |number| Mark {
-            number,
+        let mark = |label: &str| Mark {
+            label: label.to_owned(),
             from_m: 1000.0,
             to_m: 1500.0,
             then: None,
@@ -186,7 +185,7 @@ mod tests {
             width: 80,
             ..Paper::default()
         };
-        let text = picture(&profile(), &[mark(1), mark(2)], "reps", &paper);
+        let text = picture(&profile(), &[mark("1"), mark("2")], "reps", &paper);
         let told: Vec<&str> = text.lines().skip(ROWS).take(2).collect();
         assert!(
             told[0].contains("1━━━") && told[1].contains("2━━━"),

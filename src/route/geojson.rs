@@ -32,6 +32,11 @@ enum Properties {
         /// What a line is, in files that this program wrote.
         #[serde(default)]
         hillwright: serde_json::Value,
+        /// Seconds since `started_s` of each position, in files that this program wrote.
+        #[serde(default)]
+        times_s: serde_json::Value,
+        #[serde(default)]
+        started_s: serde_json::Value,
     },
     #[default]
     None,
@@ -44,6 +49,8 @@ struct Found {
     recordings: Vec<Recording>,
     positions: Positions,
     empty_lines: usize,
+    /// Times of the next line's positions, where this program wrote them.
+    times_s: Vec<Option<f64>>,
     /// Climbs and reps, which lie on a route that is in the file as well.
     stretches: usize,
     /// How many geometries there are of each type that is no line.
@@ -61,6 +68,15 @@ pub(super) fn parse(text: &str) -> Result<Vec<Recording>, RouteError> {
         found.visit(object, name, &mut waiting)?;
     }
     found.finish()
+}
+
+/// Seconds since 1970 of each position.
+fn times(times_s: &serde_json::Value, started_s: &serde_json::Value) -> Vec<Option<f64>> {
+    let (Some(times_s), Some(started_s)) = (times_s.as_array(), started_s.as_f64()) else {
+        return Vec::new();
+    };
+    let since = |t: &serde_json::Value| t.as_f64().map(|t| started_s + t);
+    times_s.iter().map(since).collect()
 }
 
 impl Found {
@@ -87,7 +103,17 @@ impl Found {
                         self.stretches += 1;
                         return Ok(());
                     }
-                    Properties::Named { name, .. } => xml::name(&name),
+                    Properties::Named {
+                        name,
+                        hillwright,
+                        times_s,
+                        started_s,
+                    } => {
+                        if hillwright == "route" {
+                            self.times_s = times(&times_s, &started_s);
+                        }
+                        xml::name(&name)
+                    }
                     Properties::None | Properties::Other(_) => None,
                 };
                 waiting.extend(object.geometry.map(|geometry| (*geometry, name)));
@@ -160,6 +186,12 @@ impl Found {
         if recording.points.is_empty() {
             self.empty_lines += 1;
             return;
+        }
+        let times_s = std::mem::take(&mut self.times_s);
+        if times_s.len() == recording.points.len() {
+            for (point, time_s) in recording.points.iter_mut().zip(times_s) {
+                point.time_s = time_s;
+            }
         }
         faults.tell(&mut recording.warnings);
         self.recordings.push(recording);
@@ -254,10 +286,11 @@ mod tests {
     #[test]
     fn climbs_and_reps_of_a_route_are_no_routes() {
         let recording = one(r#"{"type":"FeatureCollection","features":[
-            {"type":"Feature","properties":{"name":"Loop","hillwright":"route"},"geometry":{"type":"LineString","coordinates":[[1,1],[1,2],[1,3]]}},
+            {"type":"Feature","properties":{"name":"Loop","hillwright":"route","started_s":1000,"times_s":[0,null,7.5]},"geometry":{"type":"LineString","coordinates":[[1,1],[1,2],[1,3]]}},
             {"type":"Feature","properties":{"name":"Rep 1","hillwright":"rep"},"geometry":{"type":"LineString","coordinates":[[1,1],[1,2]]}}]}"#);
         assert_eq!(recording.name.as_deref(), Some("Loop"));
-        assert_eq!(recording.points.len(), 3);
+        let times_s: Vec<Option<f64>> = recording.points.iter().map(|p| p.time_s).collect();
+        assert_eq!(times_s, [Some(1000.0), None, Some(1007.5)]);
         assert_eq!(
             recording.warnings,
             ["1 climb or rep on its route in this file left out"]

@@ -52,6 +52,8 @@ pub struct Route {
     pub points: Vec<Point>,
     /// What sensors recorded beside the points, cleaned alike.
     pub sensors: Sensors,
+    /// When the recording began, in seconds since 1970-01-01T00:00:00Z; `None` where it has no times.
+    pub started_s: Option<f64>,
     /// Length along the WGS 84 ellipsoid, in metres.
     pub length_m: f64,
     /// Whether it ends where it starts.

@@ -209,15 +209,16 @@ fn discs(marks: &[Mark], profile: &Profile, all: &[(f64, f64)], size: (f64, f64)
         let middle = all[(nodes.start() + nodes.end()) / 2];
         let spot = free_spot(middle, &taken, &road, size);
         taken.push(spot);
-        shown.push((mark.number, middle, spot));
+        shown.push((&mark.label, middle, spot));
     }
     html! {
         @for (_, from, to) in &shown {
             line.leader x1=(n(from.0)) y1=(n(from.1)) x2=(n(to.0)) y2=(n(to.1)) {}
         }
-        @for (number, _, (x, y)) in &shown {
-            circle.disc cx=(n(*x)) cy=(n(*y)) r=(DISC) {}
-            text.on-disc x=(n(*x)) y=(n(y + 4.5)) text-anchor="middle" { (number) }
+        @for (label, _, (x, y)) in &shown {
+            @let half = DISC.max(4.0 + 4.2 * label.chars().count() as f64);
+            rect.disc x=(n(x - half)) y=(n(y - DISC)) width=(n(2.0 * half)) height=(2.0 * DISC) rx=(DISC) {}
+            text.on-disc x=(n(*x)) y=(n(y + 4.5)) text-anchor="middle" { (label) }
         }
     }
 }

@@ -1,13 +1,14 @@
 //! Reps or climbs that are marked on a map and on a profile.
 
 use crate::output::document::{ClimbEntry, RepEntry};
+use crate::output::plan_text::numbers_text;
 use crate::profile::Profile;
 
 /// A numbered stretch of a route.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Mark {
-    /// Its number.
-    pub number: usize,
+    /// Its number; of several on the same stretch, theirs: `2–6`.
+    pub label: String,
     /// Where it starts along the route as given, in metres.
     pub from_m: f64,
     /// Where it ends, likewise.
@@ -18,22 +19,48 @@ pub struct Mark {
     pub words: String,
 }
 
+/// Reps that share this much of the longer one are drawn as one.
+const SAME_SHARE: f64 = 0.8;
+
 impl Mark {
-    /// A rep.
-    pub fn rep(rep: &RepEntry) -> Mark {
+    /// Reps, those on the same stretch together.
+    pub fn reps(reps: &[RepEntry]) -> Vec<Mark> {
+        let mut groups: Vec<(f64, f64, Vec<&RepEntry>)> = Vec::new();
+        for rep in reps {
+            let (from_m, to_m) = (rep.start.distance_m, rep.end.distance_m);
+            let same = |group: &&mut (f64, f64, Vec<&RepEntry>)| {
+                let common_m = to_m.min(group.1) - from_m.max(group.0);
+                let longer_m = (to_m - from_m).max(group.1 - group.0);
+                common_m >= SAME_SHARE * longer_m
+            };
+            match groups.iter_mut().find(same) {
+                Some(group) => group.2.push(rep),
+                None => groups.push((from_m, to_m, vec![rep])),
+            }
+        }
+        groups.into_iter().map(Mark::of_group).collect()
+    }
+
+    fn of_group((from_m, to_m, reps): (f64, f64, Vec<&RepEntry>)) -> Mark {
+        let numbers: Vec<usize> = reps.iter().map(|r| r.rep).collect();
+        let label = numbers_text(&numbers);
+        let then = match reps[..] {
+            [one] => one.recovery_after_s.map(crate::prescription::duration_text),
+            _ => None,
+        };
         Mark {
-            number: rep.rep,
-            from_m: rep.start.distance_m,
-            to_m: rep.end.distance_m,
-            then: rep.recovery_after_s.map(crate::prescription::duration_text),
-            words: format!("rep {}", rep.rep),
+            from_m,
+            to_m,
+            then,
+            words: format!("rep {label}"),
+            label,
         }
     }
 
     /// A climb.
     pub fn climb(climb: &ClimbEntry) -> Mark {
         Mark {
-            number: climb.id,
+            label: climb.id.to_string(),
             from_m: climb.start.distance_m,
             to_m: climb.end.distance_m,
             then: None,

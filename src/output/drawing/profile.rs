@@ -181,7 +181,7 @@ fn extremes(values: &[f64]) -> (f64, f64) {
 fn elevations(profile: &Profile, paper: &Paper) -> (f64, f64) {
     let (low, high) = extremes(&profile.elevation_m);
     let missing = (LEAST_SPAN_M - (high - low)).max(0.0);
-    let (low, high) = (low - 0.5 * missing, high + 0.5 * missing);
+    let high = high + missing;
     let step = ticks((paper.height(low), paper.height(high)), 4);
     let floor = match step[..] {
         [first, second, ..] => {
@@ -198,10 +198,8 @@ fn spans(marks: &[Mark], x: &Scale) -> Vec<(f64, f64)> {
     let wide = |mark: &Mark| {
         let (from, to) = (x.at(mark.from_m), x.at(mark.to_m));
         let middle = 0.5 * (from + to);
-        (
-            from.min(middle - NUMBER / 2.0),
-            to.max(middle + NUMBER / 2.0),
-        )
+        let half = 0.5 * NUMBER.max(8.5 * mark.label.chars().count() as f64);
+        (from.min(middle - half), to.max(middle + half))
     };
     marks.iter().map(wide).collect()
 }
@@ -221,7 +219,7 @@ fn bar(plot: &Plot, mark: &Mark, lane: usize, id: &str) -> Markup {
     let width = (to - from).max(LEAST_BAR);
     let top = LANE * lane as f64;
     html! {
-        text.number x=(n(from + width / 2.0)) y=(n(top + 14.0)) text-anchor="middle" { (mark.number) }
+        text.number x=(n(from + width / 2.0)) y=(n(top + 14.0)) text-anchor="middle" { (mark.label) }
         rect.rep x=(n(from)) width=(n(width)) y=(n(top + 18.0)) height="8" fill=(format!("url(#{id}-hatch)")) {}
     }
 }
@@ -315,7 +313,7 @@ fn climbs(plot: &Plot, marks: &[Mark]) -> Markup {
             @let middle = 0.5 * (from + to);
             rect.climb x=(n(from)) width=(n((to - from).max(LEAST_BAR) - 0.8)) y=(n(plot.base + 3.0)) height="5" {}
             @if let Some(row) = row_of(middle) {
-                text.small x=(n(middle)) y=(n(plot.base + 19.0 + 11.0 * row as f64)) text-anchor="middle" { (mark.number) }
+                text.small x=(n(middle)) y=(n(plot.base + 19.0 + 11.0 * row as f64)) text-anchor="middle" { (mark.label) }
             }
         }
     }

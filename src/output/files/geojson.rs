@@ -21,10 +21,15 @@ pub fn geojson(rides: &[Ride]) -> io::Result<String> {
     for ride in rides {
         let route = ride.route;
         let line: Vec<Position> = route.points.iter().map(Position::from).collect();
-        let about = json!({
+        let mut about = json!({
             "name": ride.name(), "source": super::clean(&route.source), "length_m": crate::output::rounded(route.length_m, 1),
             "is_loop": route.is_loop, "laps": ride.laps,
         });
+        if let Some(started_s) = route.started_s {
+            let times_s = route.points.iter().map(|p| p.time_s.map(to_ms));
+            about["started_s"] = json!(to_ms(started_s));
+            about["times_s"] = json!(times_s.collect::<Vec<_>>());
+        }
         features.push(feature("route", about, &line));
         for climb in ride.climbs {
             let name = format!("Climb {}", climb.id);
@@ -44,6 +49,11 @@ pub fn geojson(rides: &[Ride]) -> io::Result<String> {
         document["cautions"] = json!(cautions);
     }
     Ok(serde_json::to_string(&document)? + "\n")
+}
+
+/// Seconds, to a thousandth.
+fn to_ms(seconds: f64) -> f64 {
+    crate::output::rounded(seconds, 3)
 }
 
 /// An entry's fields, with a name.

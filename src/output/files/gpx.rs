@@ -1,6 +1,6 @@
 //! GPX 1.1: the route as a track, and a waypoint at each rep's start, shifts and stop.
 //!
-//! Without times: it is a course to follow, not a recording.
+//! The track keeps the times of a recording.
 
 use std::io;
 
@@ -47,6 +47,11 @@ fn track(ride: &Ride) -> Track {
         .map(|p| {
             let mut point = GpxPoint::new(Point::new(p.lon_deg, p.lat_deg));
             point.elevation = p.elevation_m;
+            point.time = ride
+                .route
+                .started_s
+                .zip(p.time_s)
+                .and_then(|(started_s, s)| instant(started_s + s));
             point
         })
         .collect();
@@ -54,6 +59,13 @@ fn track(ride: &Ride) -> Track {
     track.name = Some(ride.name());
     track.segments = vec![segment];
     track
+}
+
+/// A time, to a millisecond; none outside the calendar.
+fn instant(since_1970_s: f64) -> Option<gpx::Time> {
+    let nanoseconds = (since_1970_s * 1e3).round() as i128 * 1_000_000;
+    let time = time::OffsetDateTime::from_unix_timestamp_nanos(nanoseconds).ok()?;
+    Some(time.into())
 }
 
 fn waypoints(ride: &Ride) -> Vec<GpxPoint> {

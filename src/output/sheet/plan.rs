@@ -7,10 +7,13 @@ use super::road::RoadFigures;
 use super::{page, reps};
 use crate::gearing::{Band, Drive, chart};
 use crate::matching::{Demand, Plan};
-use crate::output::document::{ClimbEntry, GearName, GearsDocument, PlanDocument, PlanEntry};
+use crate::output::document::{
+    ClimbEntry, GearName, GearsDocument, PlanDocument, PlanEntry, RepEntry,
+};
 use crate::output::drawing::Mark;
 use crate::output::drawing::relief::Relief;
 use crate::output::drawing::strip::{self, RepPicture};
+use crate::output::plan_text::{grouped, which_reps};
 use crate::output::text::{Paper, Units, clean};
 use crate::output::{gears, gears_svg, indoors, squad};
 use crate::prescription::{RiderFile, Set, duration_text};
@@ -97,7 +100,7 @@ pub fn body(sheet: &PlanSheet) -> Markup {
 
 fn route_sections(sheet: &PlanSheet, route: &PlanEntry, best: &BestRoute) -> Markup {
     let paper = sheet.paper;
-    let rep_marks: Vec<Mark> = route.reps.iter().map(Mark::rep).collect();
+    let rep_marks = Mark::reps(&route.reps);
     let climb_marks: Vec<Mark> = route.climbs.iter().map(Mark::climb).collect();
     let road = RoadFigures {
         profile: best.profile,
@@ -152,12 +155,16 @@ fn verdict(route: &PlanEntry, paper: &Paper) -> String {
         0 => format!("None of the {all} reps fits this road."),
         placed => format!("Only {placed} of {all} reps fit."),
     };
+    let work = if route.reps.is_empty() {
+        String::new()
+    } else {
+        format!(", {} of it work", duration_text(route.total.work_s))
+    };
     format!(
-        "{fit} {} with {} of climbing in about {}, {} of it work.",
+        "{fit} {} with {} of climbing in about {}{work}.",
         paper.far(route.total.distance_m),
         paper.short(route.total.ascent_m),
-        duration_text(route.total.duration_s),
-        duration_text(route.total.work_s)
+        duration_text(route.total.duration_s)
     )
 }
 
@@ -228,13 +235,27 @@ fn block_text(demand: &Demand) -> String {
 
 /// What is ridden beside the route itself.
 fn on_the_way(route: &PlanEntry) -> Markup {
-    let waits = route.reps.iter().filter(|r| r.waiting_after_s > 0.0);
+    let waits: Vec<&RepEntry> = route
+        .reps
+        .iter()
+        .filter(|r| r.waiting_after_s > 0.0)
+        .collect();
+    let numbers: Vec<usize> = waits.iter().map(|r| r.rep).collect();
+    let least = waits
+        .iter()
+        .map(|r| r.waiting_after_s)
+        .fold(f64::INFINITY, f64::min);
+    let most = waits.iter().map(|r| r.waiting_after_s).fold(0.0, f64::max);
+    let (least, most) = (duration_text(least), duration_text(most));
     html! {
         @if route.total.warm_up_waiting_s > 0.0 {
             p.how { "Before the first start ride easy to and fro for " (duration_text(route.total.warm_up_waiting_s)) ", until the warm-up is over." }
         }
-        @for rep in waits {
-            p.how { "After rep " (rep.rep) ": " (duration_text(rep.waiting_after_s)) " of the easy time is riding to and fro until it is time." }
+        @if !waits.is_empty() {
+            p.how { "After " (which_reps(&numbers)) ": " @if least != most { (least) " to " } (most) " of the easy time is riding to and fro until it is time." }
+        }
+        @if route.reps.iter().any(|r| r.recovery_how == "roll back") {
+            p.how { "Roll back: turn round after the rep, roll down, and turn again below the next start." }
         }
     }
 }
@@ -242,8 +263,8 @@ fn on_the_way(route: &PlanEntry) -> Markup {
 /// Why reps have no place, and what would help.
 fn misfit(route: &PlanEntry, paper: &Paper) -> Markup {
     html! {
-        @for missing in &route.unplaced {
-            p.stop { strong { "Rep " (missing.rep) " has no place: " } (missing.why) "." }
+        @for (reps, why) in grouped(&route.unplaced) {
+            p.stop { strong { "No place for " (reps) ": " } (why) "." }
         }
         @if !route.would_fit_with.is_empty() {
             p.stop { "It would fit with: " (route.would_fit_with.join("; or ")) "." }

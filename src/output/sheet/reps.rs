@@ -62,7 +62,7 @@ fn row(rep: &RepEntry, laps: usize, paper: &Paper, linked: bool) -> Markup {
             }
             td {
                 span.mid { (paper.far_number(rep.end.distance_m)) }
-                small { "after " (duration_text(rep.duration_s)) }
+                small.more { "after " (duration_text(rep.duration_s)) }
             }
             td {
                 @match rep.recovery_after_s {

@@ -48,10 +48,10 @@ impl RoadFigures<'_> {
         } else {
             ""
         };
-        let numbers = if self.reps.is_empty() {
-            "Numbers: the climbs."
-        } else {
-            "Numbers: the reps."
+        let numbers = match (self.reps, self.climbs) {
+            ([], []) => "",
+            ([], _) => "Numbers: the climbs. ",
+            _ => "Numbers: the reps. ",
         };
         html! {
             figure.map-figure {
@@ -62,7 +62,7 @@ impl RoadFigures<'_> {
                     paper: self.paper,
                     id: &format!("{}-map", self.id),
                 }))
-                figcaption { (numbers) " Ring: the route's start." (ground) }
+                figcaption { (numbers) "Ring: the route's start." (ground) }
             }
         }
     }
@@ -96,7 +96,7 @@ impl RoadFigures<'_> {
                     div.key-line { "Grade, per cent: " (grades::key()) }
                     @if !self.reps.is_empty() {
                         p { "Hatched: the reps, with the easy time between them. Bars under the road: the steady climbs by number." }
-                    } @else {
+                    } @else if !self.climbs.is_empty() {
                         p { "Bars under the road: the steady climbs by number." }
                     }
                 }

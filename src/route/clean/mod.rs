@@ -83,6 +83,7 @@ fn route(line: Line, distances_m: Vec<f64>, notes: Vec<Note>, source: &str) -> R
         name: line.name,
         points: points.collect(),
         sensors: line.sensors,
+        started_s: start_s,
         length_m,
         is_loop,
         elevation_sd_m: 0.0,
