@@ -143,7 +143,7 @@ fn route_sections(sheet: &PlanSheet, route: &PlanEntry, best: &BestRoute) -> Mar
         }
         (gear_section(sheet, route, best))
         (other_climbs(route, paper))
-        (how_sure(sheet, route))
+        (how_sure(sheet, route, best.weather))
     }
 }
 
@@ -408,7 +408,21 @@ fn other_climbs(route: &PlanEntry, paper: &Paper) -> Markup {
     }
 }
 
-fn how_sure(sheet: &PlanSheet, route: &PlanEntry) -> Markup {
+/// What wind the times suppose.
+fn wind(weather: &Weather) -> String {
+    let wind = weather.wind;
+    if wind.speed_ms > 0.0 {
+        format!(
+            "Times suppose a wind of {:.1} m/s on the road, from {:.0}°. What the wind really is changes them most.",
+            wind.speed_ms,
+            wind.from_rad.to_degrees()
+        )
+    } else {
+        "Times suppose still air. Wind changes them most: it is not known here.".to_owned()
+    }
+}
+
+fn how_sure(sheet: &PlanSheet, route: &PlanEntry, weather: &Weather) -> Markup {
     let used = route
         .climbs
         .iter()
@@ -422,7 +436,7 @@ fn how_sure(sheet: &PlanSheet, route: &PlanEntry) -> Markup {
                 @if worst_pct > 0.0 {
                     li { (format!("The grades of the climbs used are within ±{:.1} points, nine times in ten.", worst_pct.max(0.05))) }
                 }
-                li { "Times suppose still air. Wind changes them most: it is not known here." }
+                li { (wind(weather)) }
                 @if let Some(tie) = &route.near_tie {
                     li { (format!("Two plans are nearly equal: with rep {} on climb {} it costs only {:.1} s more.", tie.rep, tie.climb, tie.more_s)) }
                 }
