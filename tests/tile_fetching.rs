@@ -229,3 +229,22 @@ fn runs_at_once_leave_one_whole_tile() {
         55.0
     );
 }
+
+#[test]
+fn a_server_without_encryption_behind_an_https_address_is_refused_and_asked_nothing() {
+    let server = Server::start(vec![Answer::Good(gzip(&level_tile(1)))]);
+    let folder = tempfile::tempdir().unwrap();
+    let source = server.source().replace("http://", "https://");
+    let fetcher = Fetcher::new(source.parse().unwrap(), IMPATIENT);
+    let error = fetcher
+        .fetch(name(), folder.path(), &mut |_, _| {})
+        .unwrap_err()
+        .to_string();
+    assert!(
+        error.starts_with("https://127.0.0.1:") && error.contains("N44W072.hgt.gz: "),
+        "{error}"
+    );
+    // What came was the beginning of a handshake, never a request.
+    assert!(server.paths().iter().all(|path| !path.contains("N44W072")));
+    assert!(files(folder.path()).is_empty());
+}

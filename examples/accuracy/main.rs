@@ -3,6 +3,7 @@
 //! ```text
 //! cargo run --release --example accuracy -- --seeds 1000..1040 --floor 400
 //! cargo run --release --example accuracy -- --seeds 1000..1040 --write-gpx folder
+//! cargo run --release --example accuracy -- --seeds 1000..1040 --with-tiles
 //! cargo run --release --example accuracy -- --score folder/analyst.json
 //! cargo run --release --example accuracy -- --seeds 1000..1040 --plans
 //! ```
@@ -43,6 +44,9 @@ struct Arguments {
     /// Instead of finding climbs, plan a set on each recording and ride the plan on the road itself
     #[arg(long)]
     plans: bool,
+    /// Only score recordings that have elevation tiles beside them
+    #[arg(long)]
+    with_tiles: bool,
     /// Also list each climb that was missed and each that is not there
     #[arg(long)]
     list: bool,
@@ -59,6 +63,14 @@ fn main() -> Result<(), Box<dyn Error>> {
             let ridden = session::run(arguments.seeds.clone(), asked);
             println!("{}:\n\n{}", asked.name(), session::table(&ridden));
         }
+        return Ok(());
+    }
+    if arguments.with_tiles {
+        let rows = bench::run_with_tiles(arguments.seeds)?;
+        println!(
+            "{}",
+            table::score_rows(rows.iter().map(|(name, tally)| (*name, tally)))
+        );
         return Ok(());
     }
     let tallies = match &arguments.score {

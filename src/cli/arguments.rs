@@ -10,8 +10,8 @@ use clap::{Args, CommandFactory, Parser, Subcommand, ValueEnum};
 use crate::climbs::Rule;
 use crate::matching::Wishes;
 use crate::prescription::BlockFlags;
+use crate::profile::sources::Wanted;
 use crate::terrain::DEFAULT_FOLDER;
-use crate::terrain::choose::Wanted;
 
 /// Finds the climbs on a route that suit hill reps, and says where each rep starts and stops, in which gear,
 /// with what recovery.

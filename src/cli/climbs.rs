@@ -28,7 +28,7 @@ pub(super) fn run(arguments: &ClimbsArguments) -> Result<Outcome, Failure> {
             output::climbs::route_entry(
                 &graded.route,
                 &graded.profile,
-                graded.origin,
+                &graded.origin,
                 &found,
                 &rides.unwrap_or_default(),
             )

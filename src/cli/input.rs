@@ -8,12 +8,12 @@ use super::print;
 use crate::files::{FileError, Limits, find_routes, read_bounded, read_stdin_bounded};
 use crate::prescription::{RiderFile, Set, parse_rider, parse_set};
 use crate::profile::Profile;
+use crate::profile::sources::{self, Origin};
 use crate::review::plan_file::parse_plan;
 use crate::review::planned::Asked;
 use crate::review::recording::{self, Recorded};
 use crate::route::{self, Route};
 use crate::terrain::Tiles;
-use crate::terrain::choose::{self, Origin};
 
 /// A rider or set file is typed by hand; what is larger is something else.
 const MOST_TOML_BYTES: u64 = 1 << 20;
@@ -175,14 +175,13 @@ fn grade(
 }
 
 fn graded(route: &Route, elevation: &ElevationArguments, tiles: &Tiles) -> Result<Graded, String> {
-    let chosen = choose::elevations(route, elevation.wanted(), tiles).map_err(|e| e.to_string())?;
-    let profile = Profile::from_route(&chosen.route).map_err(|e| e.to_string())?;
+    let sourced = sources::profile(route, elevation.wanted(), tiles).map_err(|e| e.to_string())?;
     let mut route = route.clone();
-    route.warnings.extend(chosen.remarks);
+    route.warnings.extend(sourced.remarks);
     Ok(Graded {
         route,
-        profile,
-        origin: chosen.origin,
+        profile: sourced.profile,
+        origin: sourced.origin,
     })
 }
 

@@ -164,7 +164,7 @@ impl Order {
         let entry = output::plan::plan_entry(
             route,
             profile,
-            graded.origin,
+            &graded.origin,
             climbs,
             &self.rider.rider,
             &plan,

@@ -5,6 +5,7 @@
 //! each other uphill. [`find`] runs them.
 
 pub mod ascents;
+pub mod doubt;
 pub mod pieces;
 pub mod steady;
 pub mod stretches;

@@ -1,19 +1,19 @@
 //! The steady climbs on a route.
 
 use super::document::{
-    AscentEntry, ClimbEntry, ClimbsDocument, ElevationEntry, GearName, Range, RideEntry,
-    RouteEntry, ShiftEntry, ShiftingEntry,
+    AscentEntry, ClimbEntry, ClimbsDocument, DisagreementEntry, DriftEntry, ElevationEntry,
+    GearName, Range, RideEntry, RouteEntry, ShiftEntry, ShiftingEntry,
 };
 use super::text::{Paper, plain};
 use super::{place, rounded};
-use crate::climbs::{Ascent, Climb, Climbs, Shape};
+use crate::climbs::{Ascent, Climb, Climbs, Shape, doubt};
 use crate::gearing::Bands;
 use crate::gearing::along::{Along, Cadence, Shifting};
 use crate::prescription::duration_text;
 use crate::profile::Profile;
+use crate::profile::sources::{self, Origin};
 use crate::ride::{Pacing, Passage};
 use crate::route::Route;
-use crate::terrain::choose::Origin;
 
 /// A climb ridden, and the gears for it.
 #[derive(Debug, Clone, PartialEq)]
@@ -40,7 +40,7 @@ pub fn document(routes: Vec<RouteEntry>) -> ClimbsDocument {
 pub fn route_entry(
     route: &Route,
     profile: &Profile,
-    origin: Origin,
+    origin: &Origin,
     found: &Climbs,
     rides: &[ClimbRide],
 ) -> RouteEntry {
@@ -70,9 +70,30 @@ pub fn route_entry(
 }
 
 /// Where a profile's elevations are from, and how good they are.
-pub fn elevation_entry(profile: &Profile, origin: Origin) -> ElevationEntry {
+pub fn elevation_entry(profile: &Profile, origin: &Origin) -> ElevationEntry {
+    let given_m = |along_m: f64| rounded(profile.given_at_m(along_m), 0);
     ElevationEntry {
         source: origin.source.word().to_owned(),
+        looks_like: profile.looks.in_words(&profile.noise),
+        step_m: profile.looks.step_m,
+        grade_error_500m_pct: rounded(sources::nine_in_ten_pct(&profile.noise), 2),
+        together: origin.together,
+        why: origin.why.clone(),
+        drift: profile.drift.map(|drift| DriftEntry {
+            first_m: given_m(drift.first_m),
+            again_m: given_m(drift.again_m),
+            rise_m: rounded(drift.rise_m, 1),
+            twice_m: rounded(drift.twice_m, 0),
+        }),
+        disagreements: origin
+            .disagreements
+            .iter()
+            .map(|d| DisagreementEntry {
+                from_m: given_m(d.from_m),
+                to_m: given_m(d.to_m),
+                above_m: rounded(d.above_m, 0),
+            })
+            .collect(),
         noise_m: rounded(profile.noise.total_sd_m(), 2),
         correlation_m: rounded(profile.noise.correlation_m, 0),
         voids: origin.voids,
@@ -123,6 +144,7 @@ pub fn climb_entry(profile: &Profile, climb: &Climb, ride: Option<&ClimbRide>) -
         grade_sd_pct: rounded(climb.grade_sd_pct, 2),
         steepest_100m_pct: rounded(climb.steepest_100m_pct, 1),
         gentlest_100m_pct: rounded(climb.gentlest_100m_pct, 1),
+        unsure: doubt::about(climb, &profile.noise),
         ride: ride.map(|r| ride_entry(profile, climb, r)),
         suits: None,
         why: None,
@@ -201,11 +223,10 @@ fn route_text(route: &RouteEntry, picture: &str, paper: &Paper) -> String {
     let shape = if route.is_loop { "loop" } else { "one way" };
     out += &paper.wrapped(
         &format!(
-            "{} {shape}, {} up, elevation {} (±{:.1} m)",
+            "{} {shape}, {} up; {}",
             paper.far(route.length_m),
             paper.short(route.ascent_m),
-            route.elevation.source,
-            route.elevation.noise_m
+            elevation_words(&route.elevation)
         ),
         0,
     );
@@ -218,6 +239,7 @@ fn route_text(route: &RouteEntry, picture: &str, paper: &Paper) -> String {
         out += "No steady climb: none of 400 m or more at 3 % or more whose grade holds.\n";
     } else {
         out += &climbs_table(route, paper);
+        out += &unsure_climbs(route, paper);
         for line in shift_lines(route, paper) {
             out += &paper.wrapped(&line, 2);
         }
@@ -247,11 +269,29 @@ fn route_text(route: &RouteEntry, picture: &str, paper: &Paper) -> String {
     out + &notes(&route.warnings, paper)
 }
 
+/// Where elevations are from, and what they look like, in a line.
+pub(super) fn elevation_words(elevation: &ElevationEntry) -> String {
+    format!("elevation {}: {}", elevation.source, elevation.looks_like)
+}
+
 fn uneven_word(shape: &str) -> &str {
     match shape {
         "even" | "mixed" => "uneven",
         other => other,
     }
+}
+
+/// What the question marks in the table mean.
+fn unsure_climbs(route: &RouteEntry, paper: &Paper) -> String {
+    let doubts: Vec<String> = route
+        .climbs
+        .iter()
+        .filter_map(|c| Some(format!("climb {}: {}", c.id, c.unsure.as_deref()?)))
+        .collect();
+    if doubts.is_empty() {
+        return String::new();
+    }
+    paper.wrapped(&format!("? Unsure. {}.", doubts.join("; ")), 2)
 }
 
 /// Which columns a table of climbs has room for.
@@ -306,7 +346,11 @@ fn climb_row(climb: &ClimbEntry, paper: &Paper, columns: &Columns) -> Vec<String
     row.extend(columns.gain.then(|| paper.short(climb.gain_m)));
     // Half a step of the last digit shown is the least that can be stated.
     let nine_in_ten_pct = (1.645 * climb.grade_se_pct).max(0.05);
-    row.push(format!("{:.1} ± {nine_in_ten_pct:.1} %", climb.grade_pct));
+    let unsure = if climb.unsure.is_some() { " ?" } else { "" };
+    row.push(format!(
+        "{:.1} ± {nine_in_ten_pct:.1} %{unsure}",
+        climb.grade_pct
+    ));
     let by_100_m = format!(
         "{:.1}–{:.1} %",
         climb.gentlest_100m_pct, climb.steepest_100m_pct

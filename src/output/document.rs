@@ -88,6 +88,44 @@ pub struct ElevationEntry {
     pub correlation_m: f64,
     /// Elevations that were missing and filled.
     pub voids: usize,
+    /// What they look like, in words: `barometer-like, ±0.3 m`.
+    pub looks_like: String,
+    /// Steps in which they are written, in metres; null where they are finer than 0.1 m, and for tiles.
+    pub step_m: Option<f64>,
+    /// What nine in ten mean grades of 500 m of steady road are within for this noise alone, in per cent.
+    pub grade_error_500m_pct: f64,
+    /// Whether the recording's own elevations helped those of tiles.
+    pub together: bool,
+    /// Why these were taken; null where that was asked for.
+    pub why: Option<String>,
+    /// How far their level drifts; null where no drift shows.
+    pub drift: Option<DriftEntry>,
+    /// Where the recording lies farther from the tiles than the errors of both explain; only where tiles were looked at.
+    pub disagreements: Vec<DisagreementEntry>,
+}
+
+/// The same place comes out at two levels.
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+pub struct DriftEntry {
+    /// Where it is passed first, along the route as given, in metres.
+    pub first_m: f64,
+    /// Where it is passed again, likewise.
+    pub again_m: f64,
+    /// How much higher it comes out the second time, in metres.
+    pub rise_m: f64,
+    /// Length of the road that is ridden twice, in metres; 0 where only the ends of a loop meet.
+    pub twice_m: f64,
+}
+
+/// A stretch where recording and tiles disagree.
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+pub struct DisagreementEntry {
+    /// Where it starts, along the route as given, in metres.
+    pub from_m: f64,
+    /// Where it ends, likewise.
+    pub to_m: f64,
+    /// How much the recording lies above the tiles at the worst place, in metres.
+    pub above_m: f64,
 }
 
 /// One way up.
@@ -132,6 +170,8 @@ pub struct ClimbEntry {
     pub steepest_100m_pct: f64,
     /// Gentlest 100 m, in per cent.
     pub gentlest_100m_pct: f64,
+    /// Why it may not be what it seems; null where nothing speaks against it.
+    pub unsure: Option<String>,
     /// How long it takes; only with a rider.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub ride: Option<RideEntry>,

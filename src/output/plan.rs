@@ -11,9 +11,9 @@ use super::{place, rounded};
 use crate::climbs::Climbs;
 use crate::matching::{PlacedRep, Plan, Totals, Way};
 use crate::profile::Profile;
+use crate::profile::sources::Origin;
 use crate::ride::Rider;
 use crate::route::Route;
-use crate::terrain::choose::Origin;
 
 /// Puts what was asked, plans, the best first, and remarks about the set into a document.
 pub fn document(
@@ -47,7 +47,7 @@ pub fn better(a: &PlanEntry, b: &PlanEntry) -> std::cmp::Ordering {
 pub fn plan_entry(
     route: &Route,
     profile: &Profile,
-    origin: Origin,
+    origin: &Origin,
     found: &Climbs,
     rider: &Rider,
     plan: &Plan,

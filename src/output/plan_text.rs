@@ -1,6 +1,6 @@
 //! The plan as people read it.
 
-use super::climbs::{notes, title};
+use super::climbs::{elevation_words, notes, title};
 use super::document::{
     ClimbEntry, GearName, PlanDocument, PlanEntry, Range, RepEntry, TotalEntry, TurningEntry,
     UnplacedEntry,
@@ -180,7 +180,9 @@ fn route_text(route: &PlanEntry, picture: &str, paper: &Paper) -> String {
     if !unused.is_empty() {
         out += &unused_text(&unused, paper);
     }
-    out + &notes(&route.warnings, paper)
+    let mut about = vec![elevation_words(&route.elevation)];
+    about.extend(route.warnings.iter().cloned());
+    out + &notes(&about, paper)
 }
 
 /// The climbs without a rep, each with why; those that would do as well only cost more, and share a sentence.

@@ -4,22 +4,35 @@
 //! gathers the recorded elevations at even steps, [`noise`] guesses how wrong they are and how far that is correlated,
 //! [`turns`] finds where the road changes its grade, [`likelihood`] says again how wrong the elevations are, now that the
 //! turns are known, [`turns`] looks again, [`places`] weighs where each turn lies, and [`smoother`] takes out what the noise
-//! explains. [`kalman`] is the model that they share; [`climbed`] says how sure a gain is.
+//! explains. [`kalman`] is the model that they share; [`climbed`] says how sure a gain is. [`looks`] and [`drift`] say what
+//! the recording is like.
+//!
+//! [`sources::profile`] chooses between a route's own elevations and those of tiles: [`ground`] lays the tiles beside the recording, and
+//! [`together`] makes one series of both.
 
 pub mod climbed;
+pub mod drift;
+pub mod ground;
 pub mod jitter;
 pub mod kalman;
 pub mod likelihood;
+pub mod looks;
 pub mod noise;
 pub mod observe;
 pub mod places;
 pub mod smoother;
+pub mod sources;
+pub mod together;
 pub mod turns;
 
 #[cfg(test)]
+mod sources_tests;
+#[cfg(test)]
 pub(crate) mod tests;
 
+pub use drift::Drift;
 pub use kalman::{Dynamics, Observation};
+pub use looks::Looks;
 pub use noise::Noise;
 pub use turns::Turn;
 
@@ -58,6 +71,10 @@ pub struct Profile {
     pub observations: Vec<Observation>,
     /// How wrong the recorded elevations are.
     pub noise: Noise,
+    /// What the elevations look like.
+    pub looks: Looks,
+    /// How far their level drifts, where that shows.
+    pub drift: Option<Drift>,
     /// Everything that was guessed, in sentences.
     pub warnings: Vec<String>,
 }
@@ -93,12 +110,27 @@ const SHORTEST_M: f64 = 100.0;
 /// Longest route with a profile, in metres: a tenth of the way round the Earth, 400,000 nodes.
 const LONGEST_M: f64 = 4.0e6;
 
-impl Profile {
-    /// Makes the profile of a route from its recorded elevations.
-    ///
-    /// # Errors
-    /// [`ProfileError`] where the route has fewer than two elevations, or is too short or too long.
-    pub fn from_route(route: &Route) -> Result<Profile, ProfileError> {
+/// What is known of elevations' errors beforehand.
+#[derive(Debug, Clone, Copy, PartialEq)]
+enum Known {
+    /// Only what they themselves tell.
+    Nothing,
+    /// Their standard deviation is at least this, in metres.
+    AtLeast(f64),
+    /// What it should be like; they may tell more.
+    About(Noise),
+}
+
+/// A route laid out at even steps, before its elevations are looked at.
+#[derive(Clone)]
+struct Laid<'a> {
+    route: &'a Route,
+    distances_m: Vec<f64>,
+    line: observe::EvenLine,
+}
+
+impl<'a> Laid<'a> {
+    fn out(route: &'a Route) -> Result<Self, ProfileError> {
         if route.length_m < SHORTEST_M {
             return Err(ProfileError::TooShort {
                 length_m: route.length_m,
@@ -111,52 +143,67 @@ impl Profile {
                 most_km: LONGEST_M / 1e3,
             });
         }
-        if route
-            .points
-            .iter()
-            .filter(|p| p.elevation_m.is_some())
-            .count()
-            < 2
-        {
-            return Err(ProfileError::NoElevation);
-        }
+        let distances_m = jitter::distances_m(route);
         let track = observe::Track {
             points: &route.points,
-            distances_m: &jitter::distances_m(route),
+            distances_m: &distances_m,
         };
         let line = observe::even_line(&track, SPACING_M);
-        let observations = observe::gather(&track, line.spacing_m, line.lat_deg.len());
-        let noise = noise::estimate(&observations, line.spacing_m);
-        let rough = turns::find(
-            &observations,
-            line.spacing_m,
-            &noise,
-            turns::Effort::for_noise(&noise),
-        );
-        let noise = likelihood::refine(&observations, line.spacing_m, &noise, &rough)
-            .at_least(route.elevation_sd_m);
-        let mut turns = turns::find(
-            &observations,
-            line.spacing_m,
-            &noise,
-            turns::Effort::for_noise(&noise),
-        );
+        Ok(Laid {
+            route,
+            distances_m,
+            line,
+        })
+    }
+
+    fn track(&self) -> observe::Track<'_> {
+        observe::Track {
+            points: &self.route.points,
+            distances_m: &self.distances_m,
+        }
+    }
+
+    fn nodes(&self) -> usize {
+        self.line.lat_deg.len()
+    }
+
+    fn recorded(&self) -> Vec<Observation> {
+        observe::gather(&self.track(), self.line.spacing_m, self.nodes())
+    }
+
+    /// The profile that the observations make; what they look like is judged where it is not given.
+    fn profile(
+        self,
+        observations: Vec<Observation>,
+        known: Known,
+        looks: Option<Looks>,
+    ) -> Profile {
+        let (route, line) = (self.route, &self.line);
+        let find = |noise: &Noise| {
+            let effort = turns::Effort::for_noise(noise);
+            turns::find(&observations, line.spacing_m, noise, effort)
+        };
+        let noise = match known {
+            Known::About(noise) => noise,
+            Known::Nothing | Known::AtLeast(_) => noise::estimate(&observations, line.spacing_m),
+        };
+        let noise = likelihood::refine(&observations, line.spacing_m, &noise, &find(&noise));
+        let noise = match known {
+            Known::AtLeast(sd_m) => noise.at_least(sd_m),
+            Known::Nothing | Known::About(_) => noise,
+        };
+        let mut turns = find(&noise);
         places::settle(&observations, line.spacing_m, &noise, &mut turns);
         let smooth = smoother::smooth(&observations, Dynamics::new(line.spacing_m, &noise), &turns);
-        // Where it is known from elsewhere how good the elevations are, that has been told.
-        let mut warnings = if route.elevation_sd_m > 0.0 {
-            Vec::new()
-        } else {
-            noise.remarks()
-        };
         let road_m = line.spacing_m * (line.lat_deg.len() - 1) as f64;
-        warnings.extend(jitter::remark(route.length_m, road_m));
-        Ok(Profile {
+        let looks =
+            looks.unwrap_or_else(|| Looks::of(route, &noise, observe::has_times(&self.track())));
+        let mut profile = Profile {
             spacing_m: line.spacing_m,
-            lat_deg: line.lat_deg,
-            lon_deg: line.lon_deg,
-            bearing_rad: line.bearing_rad,
-            given_m: line.given_m,
+            lat_deg: self.line.lat_deg,
+            lon_deg: self.line.lon_deg,
+            bearing_rad: self.line.bearing_rad,
+            given_m: self.line.given_m,
             elevation_m: smooth.elevation_m,
             elevation_se_m: smooth.elevation_se_m,
             grade_pct: smooth.grade.iter().map(|g| 100.0 * g).collect(),
@@ -164,8 +211,34 @@ impl Profile {
             turns,
             observations,
             noise,
-            warnings,
-        })
+            looks,
+            drift: None,
+            warnings: Vec::new(),
+        };
+        profile.drift = drift::of(&profile, route.is_loop);
+        profile.warnings = profile.drift.iter().map(|d| d.remark(&profile)).collect();
+        profile.warnings.extend(Looks::remark(&noise));
+        profile
+            .warnings
+            .extend(jitter::remark(route.length_m, road_m));
+        profile
+    }
+}
+
+impl Profile {
+    /// Makes the profile of a route from its recorded elevations.
+    ///
+    /// # Errors
+    /// [`ProfileError`] where the route has fewer than two elevations, or is too short or too long.
+    pub fn from_route(route: &Route) -> Result<Profile, ProfileError> {
+        let known = route.points.iter().filter(|p| p.elevation_m.is_some());
+        let few = known.count() < 2;
+        let laid = Laid::out(route)?;
+        if few {
+            return Err(ProfileError::NoElevation);
+        }
+        let observations = laid.recorded();
+        Ok(laid.profile(observations, Known::Nothing, None))
     }
 
     /// Number of nodes; never 0.
@@ -222,6 +295,8 @@ impl Profile {
             turns: self.turns_between(first, last),
             observations: self.observations[first..=last].to_vec(),
             noise: self.noise,
+            looks: self.looks,
+            drift: None,
             warnings: Vec::new(),
         }
     }

@@ -179,7 +179,7 @@ fn misfit(logs: &[f64; 4], seen: &[(f64, f64)], prior: &[(f64, f64); 4]) -> f64 
 }
 
 /// No elevation is believed to be better than this, in metres; an exact line would otherwise leave the filter dividing by nothing.
-const LEAST_SD_M: f64 = 0.02;
+pub(super) const LEAST_SD_M: f64 = 0.02;
 /// A correlation over less than this is a remainder, over more a drift that no grade notices, in metres.
 const CORRELATION_M: std::ops::RangeInclusive<f64> = 5.0..=2000.0;
 
@@ -200,20 +200,6 @@ impl Noise {
             reach: correlation_m * lapse_per_m,
             remainder_sd_m: remainder_sd_m.max(LEAST_SD_M),
         }
-    }
-
-    /// What the recording looks like, in a sentence.
-    pub fn in_words(&self) -> String {
-        let total = self.total_sd_m();
-        let kind = match total {
-            t if t < 0.8 => "fine, like a barometer's or a good plan's",
-            t if t < 2.5 => "like a terrain model's",
-            _ => "coarse, like a satellite fix's",
-        };
-        format!(
-            "elevation noise ±{total:.1} m over {:.0} m of road: {kind}",
-            self.correlation_m
-        )
     }
 
     /// The same noise, but of at least a standard deviation (metres) that is known from elsewhere. Smooth elevations, as tiles give
@@ -243,14 +229,29 @@ impl Noise {
         2.0 * (self.sd_m * self.sd_m * changes + self.remainder_sd_m * self.remainder_sd_m)
     }
 
-    pub(super) fn remarks(&self) -> Vec<String> {
-        if self.total_sd_m() < 2.5 {
-            return Vec::new();
+    /// The noise of tiles whose elevations err by a standard deviation (metres) and are as smooth as tiles are.
+    pub fn of_tiles(sd_m: f64) -> Noise {
+        Noise {
+            sd_m,
+            correlation_m: GROUND_M,
+            reach: GROUND_M,
+            remainder_sd_m: LEAST_SD_M,
         }
-        vec![format!(
-            "elevations are uncertain by ±{:.0} m (as from satellites alone): grades are rough; elevation tiles or a barometer's recording give better ones",
-            self.total_sd_m()
-        )]
+    }
+
+    /// Standard error of the mean grade over a length (metres) that this noise alone leaves, in per cent.
+    ///
+    /// That of the best straight line through elevations all along it, whose error is a first-order Gauss–Markov process of deviation
+    /// σ and reach L. Such an error `e` costs `e(0)²/2σ² + ∫(L e' + e)² ds/4σ²L` in log-likelihood; with `e = s` from -D/2
+    /// to D/2 twice that is the information on the slope, `(L² D + D³/12)/2σ²L + D²/4σ²`. The independent remainder, one
+    /// each 10 m, is added to the error's density and to its size.
+    pub fn grade_se_pct(&self, length_m: f64) -> f64 {
+        let (reach_m, error_m2) = (self.correlation_m, self.sd_m * self.sd_m);
+        let remainder_m2 = self.remainder_sd_m * self.remainder_sd_m;
+        let density = 2.0 * error_m2 * reach_m + remainder_m2 * super::SPACING_M;
+        let inside = (reach_m * reach_m * length_m + length_m.powi(3) / 12.0) / density;
+        let ends = length_m * length_m / (4.0 * (error_m2 + remainder_m2));
+        100.0 / (inside + ends).sqrt()
     }
 }
 

@@ -12,6 +12,7 @@ pub struct Track<'a> {
 }
 
 /// The line at even steps.
+#[derive(Debug, Clone, PartialEq)]
 pub struct EvenLine {
     /// Distance between nodes, in metres.
     pub spacing_m: f64,

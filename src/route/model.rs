@@ -58,9 +58,6 @@ pub struct Route {
     pub length_m: f64,
     /// Whether it ends where it starts.
     pub is_loop: bool,
-    /// Standard deviation that the elevations are known to have at least, from where they are from, in metres; 0 where only
-    /// they themselves can tell.
-    pub elevation_sd_m: f64,
     /// Everything that was dropped, filled or guessed, in sentences.
     pub warnings: Vec<String>,
 }

@@ -3,17 +3,17 @@
 use std::collections::BTreeSet;
 
 use super::{TerrainError, TileName, Tiles};
-use crate::route::{LatLon, Point, Route, Sensors, bearing_rad};
+use crate::route::{LatLon, Point, Route, bearing_rad};
 
 /// Distance between samples along the road that is aimed for, in metres: a third of the distance between the samples of a tile at
 /// 3 arc seconds. Finer steps would only repeat the straight lines between those.
-const STEP_M: f64 = 30.0;
+pub const STEP_M: f64 = 30.0;
 /// How far apart a route's line and the tile's ground may be sideways, in metres. The radar's own place is good to 7 to 13 m nine times in ten
 /// (Rodríguez, Morris and Belz, Photogramm. Eng. Remote Sens. 72, 2006, 249–260); the line adds a few.
 const SIDEWAYS_M: f64 = 10.0;
 /// Standard deviation of a tile's elevation against its neighbourhood's on level ground, in metres (common practice for radar
 /// terrain models, no source; the published absolute errors are larger, but shift whole hills).
-const TILE_SD_M: f64 = 2.0;
+pub const TILE_SD_M: f64 = 2.0;
 /// Slope across the road (rise over run) from which it is told: there [`SIDEWAYS_M`] is 2 m of elevation, as much as all other errors.
 const STEEP_ACROSS: f64 = 0.2;
 
@@ -53,6 +53,12 @@ impl Sampled {
     pub fn error_across_m(&self) -> f64 {
         self.slope_across.abs() * SIDEWAYS_M
     }
+
+    /// How far the ground of the tile is from the road here, as a standard deviation in metres: what tiles are off everywhere,
+    /// and the slope across the road.
+    pub fn error_m(&self) -> f64 {
+        TILE_SD_M.hypot(self.error_across_m())
+    }
 }
 
 impl TileElevations {
@@ -66,15 +72,10 @@ impl TileElevations {
         steep as f64 / self.samples.len().max(1) as f64
     }
 
-    /// How far the ground of the tiles is from the road, as a standard deviation over the route, in metres: what tiles are off
-    /// everywhere, and the slope across the road.
+    /// The root mean square of [`Sampled::error_m`] over the route, in metres.
     pub fn error_m(&self) -> f64 {
-        let across: f64 = self
-            .samples
-            .iter()
-            .map(|s| s.error_across_m().powi(2))
-            .sum();
-        (TILE_SD_M * TILE_SD_M + across / self.samples.len().max(1) as f64).sqrt()
+        let squares: f64 = self.samples.iter().map(|s| s.error_m().powi(2)).sum();
+        (squares / self.samples.len().max(1) as f64).sqrt()
     }
 
     /// What a rider should know of them, in sentences.
@@ -207,78 +208,6 @@ pub fn along(route: &Route, tiles: &Tiles) -> Result<TileElevations, TerrainErro
         Err(TerrainError::OnlyVoids)
     } else {
         Ok(found)
-    }
-}
-
-/// The route with the ground's elevations instead of its own: its points keep their places and times and lose their elevations,
-/// and between them lie points every 30 m at most that have the ground's. Its warnings tell what was filled, and where the ground is steep
-/// across the road. Sensor values stay at their points.
-///
-/// # Errors
-/// Those of [`along`].
-pub fn route_with_tile_elevations(route: &Route, tiles: &Tiles) -> Result<Route, TerrainError> {
-    let ground = along(route, tiles)?;
-    let mut merged = with_ground(route, &ground);
-    merged.warnings.extend(ground.remarks());
-    Ok(merged)
-}
-
-pub(super) fn with_ground(route: &Route, ground: &TileElevations) -> Route {
-    let mut merged = Route {
-        points: Vec::new(),
-        sensors: Sensors::default(),
-        elevation_sd_m: ground.error_m(),
-        ..route.clone()
-    };
-    let mut columns = Columns::default();
-    let mut samples = ground.samples.iter().peekable();
-    for (i, point) in route.points.iter().enumerate() {
-        while let Some(sample) = samples.next_if(|s| s.distance_m < point.distance_m) {
-            merged.points.push(on_the_ground(sample));
-            columns.0.push(None);
-        }
-        // Where a sample falls on a point, the point itself takes the elevation, so that distances keep increasing.
-        let here = samples.next_if(|s| s.distance_m <= point.distance_m);
-        merged.points.push(Point {
-            elevation_m: here.and_then(|s| s.elevation_m),
-            ..*point
-        });
-        columns.0.push(Some(i));
-    }
-    merged.sensors = columns.spread(&route.sensors);
-    merged
-}
-
-fn on_the_ground(sample: &Sampled) -> Point {
-    Point {
-        lat_deg: sample.lat_deg,
-        lon_deg: sample.lon_deg,
-        distance_m: sample.distance_m,
-        elevation_m: sample.elevation_m,
-        time_s: None,
-    }
-}
-
-/// For each merged point the route's point that it is.
-#[derive(Default)]
-struct Columns(Vec<Option<usize>>);
-
-impl Columns {
-    fn spread(&self, sensors: &Sensors) -> Sensors {
-        let column = |values: &[Option<f32>]| match values {
-            [] => Vec::new(),
-            _ => self
-                .0
-                .iter()
-                .map(|i| i.and_then(|i| values.get(i).copied().flatten()))
-                .collect(),
-        };
-        Sensors {
-            cadence_rpm: column(&sensors.cadence_rpm),
-            power_w: column(&sensors.power_w),
-            heart_rate_bpm: column(&sensors.heart_rate_bpm),
-            temperature_c: column(&sensors.temperature_c),
-        }
     }
 }
 

@@ -74,41 +74,6 @@ fn the_ground_is_sampled_at_even_steps_and_the_points_keep_their_places() {
     for sample in &ground.samples {
         assert!((sample.elevation_m.unwrap() - 1200.0 * (sample.lat_deg - 44.0)).abs() < 1e-6);
     }
-    let merged = route_with_tile_elevations(&route, &Tiles::open(folder.path())).unwrap();
-    assert!(
-        merged
-            .points
-            .windows(2)
-            .all(|pair| pair[0].distance_m < pair[1].distance_m)
-    );
-    let with = merged
-        .points
-        .iter()
-        .filter(|p| p.elevation_m.is_some())
-        .count();
-    assert_eq!(with, ground.samples.len());
-    for point in &route.points {
-        let place = |p: &crate::route::Point| (p.lat_deg, p.lon_deg, p.distance_m);
-        assert!(merged.points.iter().any(|p| place(p) == place(point)));
-    }
-}
-
-#[test]
-fn sensor_values_stay_at_their_points() {
-    let folder = tempfile::tempdir().unwrap();
-    made::write(folder.path(), "N44E007", 1201, |_, _| 9.0);
-    let mut route = through(&[(44.5, 7.5), (44.501, 7.5), (44.502, 7.5)]);
-    route.sensors.power_w = vec![Some(100.0), None, Some(300.0)];
-    let merged = route_with_tile_elevations(&route, &Tiles::open(folder.path())).unwrap();
-    assert_eq!(merged.sensors.power_w.len(), merged.points.len());
-    assert!(merged.sensors.cadence_rpm.is_empty());
-    let known: Vec<(f64, f32)> = merged
-        .points
-        .iter()
-        .zip(&merged.sensors.power_w)
-        .filter_map(|(p, w)| Some((p.lat_deg, (*w)?)))
-        .collect();
-    assert_eq!(known, [(44.5, 100.0), (44.502, 300.0)]);
 }
 
 #[test]
@@ -134,6 +99,9 @@ fn steep_ground_across_the_road_and_voids_are_told() {
         north.samples[0]
     );
     assert_eq!(north.steep_share(), 1.0);
+    // 2 m everywhere and 10 m of 60 %: sqrt(2² + 6.04²).
+    assert!((north.samples[3].error_m() - 6.36).abs() < 0.1);
+    assert!((north.error_m() - 6.36).abs() < 0.1);
     // Two cells of 92.6 m touch the row, so six or seven samples at 30 m.
     assert!(
         (6..=7).contains(&north.voids_filled),
@@ -171,63 +139,4 @@ fn a_hole_too_large_to_fill_is_left_out_and_a_route_in_nothing_else_is_refused()
     assert!(half.remarks().join("\n").contains("were left out"));
     let nothing = along(&through(&[(44.7, 7.5), (44.8, 7.5)]), &tiles);
     assert!(matches!(nothing, Err(TerrainError::OnlyVoids)));
-}
-
-mod choosing {
-    use super::*;
-    use crate::terrain::choose::{ElevationSource, Wanted, elevations};
-
-    fn with_elevations() -> Route {
-        let mut route = through(&[(44.5, 7.5), (44.51, 7.5)]);
-        route
-            .points
-            .iter_mut()
-            .for_each(|p| p.elevation_m = Some(3.0));
-        route
-    }
-
-    fn level_500(folder: &std::path::Path) -> Tiles {
-        made::write(folder, "N44E007", 1201, |_, _| 500.0);
-        Tiles::open(folder)
-    }
-
-    #[test]
-    fn recorded_elevations_come_first_and_tiles_serve_where_there_are_none() {
-        let folder = tempfile::tempdir().unwrap();
-        let tiles = level_500(folder.path());
-        let source =
-            |route: &Route, wanted| elevations(route, wanted, &tiles).unwrap().origin.source;
-        let (with, without) = (with_elevations(), through(&[(44.5, 7.5), (44.51, 7.5)]));
-        assert_eq!(source(&with, Wanted::Auto), ElevationSource::Recorded);
-        assert_eq!(source(&with, Wanted::Tiles), ElevationSource::Tiles);
-        assert_eq!(source(&without, Wanted::Auto), ElevationSource::Tiles);
-        assert_eq!(
-            source(&without, Wanted::Recorded),
-            ElevationSource::Recorded
-        );
-        let chosen = elevations(&with, Wanted::Tiles, &tiles).unwrap();
-        assert!(
-            chosen
-                .route
-                .points
-                .iter()
-                .filter_map(|p| p.elevation_m)
-                .all(|m| m == 500.0)
-        );
-    }
-
-    #[test]
-    fn with_neither_the_tiles_that_would_help_are_named() {
-        let tiles = Tiles::open("no-such-folder");
-        let error = elevations(&through(&[(44.5, 7.5), (44.51, 7.5)]), Wanted::Auto, &tiles)
-            .unwrap_err()
-            .to_string();
-        assert!(
-            error.starts_with(
-                "the route has no elevations, and the elevation tile N44E007 is not in"
-            ),
-            "{error}"
-        );
-        assert!(elevations(&with_elevations(), Wanted::Auto, &tiles).is_ok());
-    }
 }

@@ -2,7 +2,8 @@
 //!
 //! A tile covers one degree by one degree and is named by its south-west corner ([`TileName`]). [`Tiles`] finds them in a folder,
 //! reads each when it is first needed, and tells the ground's elevation and slope anywhere on them ([`Tiles::elevation_m`]).
-//! [`along`] follows a route over them, and [`choose`] decides whether a route's own elevations or the tiles' are used.
+//! [`along`] follows a route over them; whether its own elevations or the tiles' are used is decided where both errors are known, in
+//! [`crate::profile::sources`].
 //! [`fetch`] gets tiles that are missing from a source that the user names.
 //!
 //! ```
@@ -17,7 +18,6 @@
 
 mod along;
 mod cache;
-pub mod choose;
 mod error;
 pub mod fetch;
 mod name;
@@ -33,7 +33,7 @@ mod made;
 #[cfg(test)]
 mod sample_tests;
 
-pub use along::{Sampled, TileElevations, along, needed, route_with_tile_elevations};
+pub use along::{STEP_M, Sampled, TILE_SD_M, TileElevations, along, needed};
 pub use cache::Tiles;
 pub use error::TerrainError;
 pub use name::{TileName, TileNameError};

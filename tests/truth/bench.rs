@@ -1,7 +1,10 @@
 //! A run over many seeds and all kinds.
 
 use hillwright::route::Recording;
+use hillwright::terrain::Tiles;
 
+use super::ground::write_tiles;
+use super::pipeline::{Using, find_climbs_with};
 use super::recording::{Kind, record};
 use super::road::Road;
 use super::score::{Found, Tally, match_climbs, place_on_road, score};
@@ -20,6 +23,44 @@ pub fn run(
         }
     }
     tallies.into()
+}
+
+/// A kind of recording with tiles beside it, and how they are used.
+pub const WITH_TILES: [(&str, Kind, Using); 5] = [
+    (
+        "satellite-only with tiles",
+        Kind::SatelliteOnly,
+        Using::Auto,
+    ),
+    (
+        "satellite-only, tiles alone",
+        Kind::SatelliteOnly,
+        Using::Tiles,
+    ),
+    ("barometer with tiles", Kind::Barometer, Using::Auto),
+    ("barometer, both together", Kind::Barometer, Using::Both),
+    ("planner with tiles", Kind::Planner, Using::Auto),
+];
+
+/// Scores recordings that have elevation tiles beside them.
+///
+/// # Errors
+/// Those of writing tiles into a temporary folder.
+pub fn run_with_tiles(
+    seeds: impl Iterator<Item = u64>,
+) -> std::io::Result<Vec<(&'static str, Tally)>> {
+    let mut tallies = WITH_TILES.map(|(name, ..)| (name, Tally::default()));
+    for seed in seeds {
+        let road = Road::draw(seed);
+        let folder = tempfile::tempdir()?;
+        write_tiles(&road, folder.path())?;
+        let tiles = Tiles::open(folder.path());
+        for ((_, kind, using), (_, tally)) in WITH_TILES.iter().zip(&mut tallies) {
+            let found = find_climbs_with(&record(&road, *kind).recording, &tiles, *using);
+            tally.add(&score(&road, &place_on_road(&road, &found)));
+        }
+    }
+    Ok(tallies.into())
 }
 
 /// What went wrong on one recording, a line each: true climbs that were missed and found ones that are not there.

@@ -6,6 +6,7 @@
 //!
 //! * [`road`] draws a road, as a plan on the ground and as a profile, and states its climbs;
 //! * [`recording`] rides or draws it and returns what a file would hold;
+//! * [`ground`] makes the elevation tiles around it;
 //! * [`pipeline`] is the code under test;
 //! * [`session`] rides plans that were made from a recording on the road itself;
 //! * [`score`] holds what was found against what is there;
@@ -20,6 +21,7 @@ pub mod bench;
 pub mod definition;
 pub mod exchange;
 pub mod floor;
+pub mod ground;
 pub mod layout;
 pub mod matrix;
 pub mod pipeline;

@@ -2,7 +2,9 @@
 
 use hillwright::climbs::{self, Rule};
 use hillwright::profile::Profile;
-use hillwright::route::{Recording, clean};
+use hillwright::profile::sources::{self, Wanted};
+use hillwright::route::{Recording, Route, clean};
+use hillwright::terrain::{Tiles, along};
 
 use super::score::Found;
 
@@ -11,10 +13,39 @@ pub fn find_climbs(recording: &Recording) -> Vec<Found> {
     let Ok(route) = clean(recording.clone(), "bench") else {
         return Vec::new();
     };
-    let Ok(profile) = Profile::from_route(&route) else {
+    Profile::from_route(&route).map_or_else(|_| Vec::new(), |profile| climbs_of(&profile))
+}
+
+/// How tiles are used.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Using {
+    /// As the program chooses.
+    Auto,
+    /// Tiles alone.
+    Tiles,
+    /// Both together, whether that is better or not.
+    Both,
+}
+
+/// Finds the steady climbs of a recording with elevation tiles beside it.
+pub fn find_climbs_with(recording: &Recording, tiles: &Tiles, using: Using) -> Vec<Found> {
+    let Ok(route) = clean(recording.clone(), "bench") else {
         return Vec::new();
     };
-    let found = climbs::find(&profile, &Rule::default()).climbs;
+    profile_with(&route, tiles, using).map_or_else(Vec::new, |profile| climbs_of(&profile))
+}
+
+fn profile_with(route: &Route, tiles: &Tiles, using: Using) -> Option<Profile> {
+    let sourced = match using {
+        Using::Auto => sources::profile(route, Wanted::Auto, tiles).ok()?,
+        Using::Tiles => sources::profile(route, Wanted::Tiles, tiles).ok()?,
+        Using::Both => sources::from_both(route, &along(route, tiles).ok()?).ok()??,
+    };
+    Some(sourced.profile)
+}
+
+fn climbs_of(profile: &Profile) -> Vec<Found> {
+    let found = climbs::find(profile, &Rule::default()).climbs;
     found
         .iter()
         .map(|climb| {

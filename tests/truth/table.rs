@@ -8,15 +8,19 @@ use super::score::{Spread, Tally};
 
 /// The table of scores, a row a kind. `inside` is a dash where no standard error was stated.
 pub fn score_table(tallies: &[(Kind, Tally)]) -> String {
+    score_rows(tallies.iter().map(|(kind, tally)| (kind.name(), tally)))
+}
+
+/// The same with rows of any name.
+pub fn score_rows<'a>(rows: impl Iterator<Item = (&'a str, &'a Tally)>) -> String {
     let mut table = String::from(
         "| kind | climbs | found | right | F1 | ends, median | ends, 9 in 10 | grade, median | grade, 9 in 10 | inside 90 % |\n\
          | --- | --: | --: | --: | --: | --: | --: | --: | --: | --: |\n",
     );
-    for (kind, tally) in tallies {
+    for (name, tally) in rows {
         let _ = writeln!(
             table,
-            "| {} | {} | {:.3} | {:.3} | {:.3} | {} | {} | {} | {} | {} |",
-            kind.name(),
+            "| {name} | {} | {:.3} | {:.3} | {:.3} | {} | {} | {} | {} | {} |",
             tally.true_climbs,
             tally.found_share(),
             tally.right_share(),

@@ -1,5 +1,6 @@
 //! Elevations that are none, and those that no ground has.
 
+use super::frozen;
 use super::line::{Count, Note, median};
 use crate::route::RawPoint;
 use crate::route::faults::counted;
@@ -54,6 +55,7 @@ pub(super) fn clean(points: &mut [RawPoint], distances_m: &[f64], origin: &[usiz
         "below -500 m or above 9000 m left out",
     ));
     notes.extend(drop_zero_runs(points, distances_m, origin));
+    notes.extend(frozen::drop_frozen(points, distances_m, origin));
     notes.extend(drop_spikes(points, distances_m, origin));
     if points.iter().all(|point| point.elevation_m.is_none()) {
         notes.push(no_elevation);
@@ -85,7 +87,7 @@ fn drop_where(points: &mut [RawPoint], origin: &[usize], is_bad: impl Fn(f64) ->
 }
 
 /// Whether two elevations are farther apart than the distance between them allows.
-fn is_cliff(rise_m: f64, along_m: f64, factor: f64) -> bool {
+pub(super) fn is_cliff(rise_m: f64, along_m: f64, factor: f64) -> bool {
     rise_m.abs() > factor * (SPIKE_M + SPIKE_GRADE * along_m)
 }
 

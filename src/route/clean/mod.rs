@@ -3,6 +3,7 @@
 //! Every rule looks at a bounded number of neighbours, so the time taken grows with the points alone.
 
 mod elevations;
+mod frozen;
 mod gaps;
 mod line;
 mod places;
@@ -86,7 +87,6 @@ fn route(line: Line, distances_m: Vec<f64>, notes: Vec<Note>, source: &str) -> R
         started_s: start_s,
         length_m,
         is_loop,
-        elevation_sd_m: 0.0,
         warnings,
     }
 }

@@ -374,3 +374,39 @@ proptest! {
         }
     }
 }
+
+/// A ride up 5 % that wrote one elevation from one point to another and then went on at the right one.
+fn frozen(count: usize, from: usize, to: usize) -> Vec<RawPoint> {
+    let mut points = ride(count);
+    for (i, point) in points.iter_mut().enumerate() {
+        let at = if (from..=to).contains(&i) { from } else { i };
+        point.elevation_m = Some(100.0 + 0.5 * at as f64);
+    }
+    points
+}
+
+#[test]
+fn a_device_that_froze_and_caught_up_is_told_and_its_elevations_left_out() {
+    // 90 points of 0.5 m each: a cliff of 45 m where it wakes up.
+    let route = cleaned(frozen(400, 100, 190));
+    assert!(route.points[100].elevation_m.is_some());
+    assert!(
+        route.points[101..=190]
+            .iter()
+            .all(|p| p.elevation_m.is_none())
+    );
+    assert!(route.points[191].elevation_m.is_some());
+    assert_eq!(route.warnings.len(), 1, "{:?}", route.warnings);
+    assert_eq!(
+        route.warnings[0],
+        "90 elevations that did not change over 900 m of road left out: the device was frozen, or the road is dead flat there \
+         (the first at km 1.01)"
+    );
+}
+
+#[test]
+fn short_rows_of_equal_elevations_and_flat_roads_are_kept() {
+    // 10 points, 5 m at the end: no cliff, and no longer than whole metres make on a gentle road.
+    assert!(cleaned(frozen(400, 100, 110)).warnings.is_empty());
+    assert!(cleaned(ride(400)).warnings.is_empty());
+}

@@ -1,0 +1,97 @@
+//! Stretches along which a device wrote one elevation while the road went on.
+
+use super::elevations::is_cliff;
+use super::line::{Count, Note, median};
+use crate::route::RawPoint;
+
+/// A row of so many equal elevations,
+const FEWEST: usize = 4;
+/// at least this long, in metres, and so many times as long as is usual, that ends in a cliff was frozen until the device caught up,
+const BEFORE_CLIFF_M: f64 = 40.0;
+const TIMES_BEFORE_CLIFF: f64 = 5.0;
+/// if so many rows on it is still as far away: after a spike the road is where it was before.
+const STAYS_ROWS: usize = 5;
+/// Without a cliff, a row this long, in metres,
+const LONGEST_M: f64 = 800.0;
+/// and so many times as long as half of the rows of equal elevations in the recording are, was frozen too. A road that is dead flat for
+/// that long loses nothing: between equal ends lies the same flat.
+const TIMES_USUAL: f64 = 30.0;
+/// Fewer rows than this say nothing of what is usual.
+const FEWEST_ROWS: usize = 50;
+
+/// Equal elevations in a row: indices of the first and the last point, and how far the row reaches.
+struct Row {
+    first: usize,
+    last: usize,
+    count: usize,
+    length_m: f64,
+    elevation_m: f64,
+}
+
+/// Drops all of a frozen row but its first elevation, so that the road goes straight to where the device woke up.
+pub(super) fn drop_frozen(
+    points: &mut [RawPoint],
+    distances_m: &[f64],
+    origin: &[usize],
+) -> Option<Note> {
+    let rows = rows(points, distances_m);
+    let usual_m = median(rows.iter().map(|row| row.length_m).collect())?;
+    let mut dropped = Count::default();
+    let mut length_m = 0.0;
+    for (k, row) in rows.iter().enumerate() {
+        let rise_m = |to: &Row| to.elevation_m - row.elevation_m;
+        let catches_up = k > 0
+            && rows.get(k + 1).is_some_and(|next| {
+                let along_m = distances_m[next.first] - distances_m[row.last];
+                let later = rows.get(k + 1..k + 1 + STAYS_ROWS);
+                is_cliff(rise_m(next), along_m, 1.0)
+                    && later.is_some_and(|rows| rows.iter().all(|r| rise_m(r) / rise_m(next) > 0.5))
+            });
+        let sleeps_m = distances_m[row.last] - distances_m[row.first];
+        let frozen = if catches_up {
+            sleeps_m >= BEFORE_CLIFF_M.max(TIMES_BEFORE_CLIFF * usual_m)
+        } else {
+            rows.len() >= FEWEST_ROWS && sleeps_m >= LONGEST_M.max(TIMES_USUAL * usual_m)
+        };
+        if row.count < FEWEST || !frozen {
+            continue;
+        }
+        for i in row.first + 1..=row.last {
+            let point = &mut points[i];
+            dropped.see(usize::from(point.elevation_m.take().is_some()), origin[i]);
+        }
+        length_m += sleeps_m;
+    }
+    let then = format!(
+        "that did not change over {length_m:.0} m of road left out: the device was frozen, or the road is dead flat there"
+    );
+    dropped.note("elevation", "elevations", &then)
+}
+
+fn rows(points: &[RawPoint], distances_m: &[f64]) -> Vec<Row> {
+    let mut rows: Vec<Row> = Vec::new();
+    for (i, point) in points.iter().enumerate() {
+        let Some(elevation_m) = point.elevation_m else {
+            continue;
+        };
+        match rows.last_mut() {
+            Some(row) if row.elevation_m == elevation_m => {
+                row.last = i;
+                row.count += 1;
+            }
+            last => {
+                if let Some(row) = last {
+                    row.length_m = distances_m[i] - distances_m[row.first];
+                }
+                rows.push(Row {
+                    first: i,
+                    last: i,
+                    count: 1,
+                    length_m: 0.0,
+                    elevation_m,
+                });
+            }
+        }
+    }
+    rows
+}
