@@ -9,7 +9,7 @@ use crate::terrain::TileElevations;
 const LEVEL_M: f64 = 5_000.0;
 /// A difference of this many standard deviations opens a disagreement,
 const OPENS_SD: f64 = 4.5;
-/// and it reaches as far as the difference stays above this many. With 4 instead of 4.5 normal errors over 300 km open two, with 4.5 none.
+/// and it reaches as far as the difference stays above this many. With 4 instead of 4.5 normal errors over 300 km open two, with 4.5 one.
 const HOLDS_SD: f64 = 2.0;
 /// Shorter ones are single bad values, in metres.
 const SHORTEST_M: f64 = 50.0;
