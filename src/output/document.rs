@@ -334,6 +334,17 @@ impl From<&Gear> for GearName {
     }
 }
 
+impl RepEntry {
+    /// The gear after a shift.
+    pub fn shifted(&self, shift: &ShiftEntry) -> GearName {
+        GearName {
+            chainring: self.gear.chainring,
+            sprocket: shift.sprocket,
+            hub_ratio: shift.hub_ratio,
+        }
+    }
+}
+
 impl std::fmt::Display for GearName {
     /// As riders write it: `34×17`, with a gear hub `42×18 · 1.36`.
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {

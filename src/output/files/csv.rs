@@ -171,12 +171,7 @@ fn rep_cells(rep: &RepEntry) -> Vec<String> {
     let shifts: Vec<String> = rep
         .shifts
         .iter()
-        .map(|s| {
-            format!(
-                "{}×{} at {} m",
-                rep.gear.chainring, s.sprocket, s.at.distance_m
-            )
-        })
+        .map(|s| format!("{} at {} m", rep.shifted(s), s.at.distance_m))
         .collect();
     let mut cells = vec![
         rep.rep.to_string(),

@@ -6,7 +6,7 @@ pub mod gpx;
 pub mod kml;
 mod stretch;
 
-use super::document::{ClimbEntry, RepEntry};
+use super::document::{ClimbEntry, GearName, RepEntry};
 use super::text::clean;
 use crate::route::Route;
 
@@ -64,12 +64,11 @@ fn of_rep(rep: &RepEntry, laps: usize) -> Vec<Waypoint> {
         String::new()
     };
     let title = format!("{lap}Rep {}", rep.rep);
-    let gear = |sprocket: u32| {
-        let hub = rep
-            .gear
+    let gear = |gear: &GearName| {
+        let hub = gear
             .hub_ratio
             .map_or(String::new(), |r| format!(" hub {r}"));
-        format!("{}x{sprocket}{hub}", rep.gear.chainring)
+        format!("{}x{}{hub}", gear.chainring, gear.sprocket)
     };
     let work = crate::prescription::duration_text(rep.duration_s);
     let (hold, about) = if rep.maximal {
@@ -85,12 +84,12 @@ fn of_rep(rep: &RepEntry, laps: usize) -> Vec<Waypoint> {
         )
     };
     let start = Waypoint {
-        name: format!("{title} START {} {hold}", gear(rep.gear.sprocket)),
+        name: format!("{title} START {} {hold}", gear(&rep.gear)),
         about,
         at: rep.start.clone(),
     };
     let shifts = rep.shifts.iter().map(|shift| Waypoint {
-        name: format!("{title} SHIFT {}", gear(shift.sprocket)),
+        name: format!("{title} SHIFT {}", gear(&rep.shifted(shift))),
         about: "Shift at the back here.".to_owned(),
         at: shift.at.clone(),
     });

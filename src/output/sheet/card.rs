@@ -79,14 +79,7 @@ fn one(route: &PlanEntry, i: usize, band: Option<&AimedBand>, paper: &Paper) -> 
         on_the_way: rep
             .shifts
             .iter()
-            .map(|s| {
-                format!(
-                    "{}: shift to {}×{}",
-                    at(s.at.distance_m),
-                    rep.gear.chainring,
-                    s.sprocket
-                )
-            })
+            .map(|s| format!("{}: shift to {}", at(s.at.distance_m), rep.shifted(s)))
             .collect(),
         stop: format!(
             "the clock stops it: {}, near {}",

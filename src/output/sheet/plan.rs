@@ -341,10 +341,7 @@ fn gear_section(sheet: &PlanSheet, route: &PlanEntry, best: &BestRoute) -> Marku
 fn gears_used(route: &PlanEntry) -> Vec<(GearName, Vec<usize>)> {
     let mut used: Vec<(GearName, Vec<usize>)> = Vec::new();
     for rep in &route.reps {
-        let shifted = rep.shifts.iter().map(|s| GearName {
-            sprocket: s.sprocket,
-            ..rep.gear
-        });
+        let shifted = rep.shifts.iter().map(|s| rep.shifted(s));
         for gear in std::iter::once(rep.gear).chain(shifted) {
             match used.iter_mut().find(|(known, _)| *known == gear) {
                 Some((_, reps)) if reps.last() == Some(&rep.rep) => {}

@@ -51,7 +51,7 @@ fn row(rep: &RepEntry, laps: usize, paper: &Paper, linked: bool) -> Markup {
                     }
                 }
                 @for shift in &rep.shifts {
-                    small { span { "at " } span { (paper.far_number(shift.at.distance_m)) ": " (rep.gear.chainring) "×" (shift.sprocket) } }
+                    small { span { "at " } span { (paper.far_number(shift.at.distance_m)) ": " (rep.shifted(shift)) } }
                 }
             }
             td.power {
