@@ -13,8 +13,9 @@
 //! 8. [`prescription`]: the rider file and the set file
 //! 9. [`matching`]: which climb suits which rep
 //! 10. [`review`]: a recording held against a plan; mass and drag fitted from it
-//! 11. [`output`]: text and JSON
-//! 12. [`cli`]: arguments in, answers out
+//! 11. [`archive`]: many routes: scan, cache, the same climb seen twice
+//! 12. [`output`]: text and JSON
+//! 13. [`cli`]: arguments in, answers out
 //!
 //! ```
 //! use hillwright::climbs::{self, Rule};
@@ -47,6 +48,7 @@
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
 
+pub mod archive;
 pub mod cli;
 pub mod climbs;
 pub mod files;

@@ -52,6 +52,7 @@ fn printed_documents_hold_against_their_schemas() {
     assert_holds("plan", &format!("plan sample-routes/big-loop.gpx {set}"));
     assert_holds("plan", &format!("plan sample-routes {set}"));
     assert_holds("tiles", "tiles sample-routes");
+    assert_holds("near", "near -44.7,-129.75 sample-routes --power 200");
     let harbour = "plan sample-routes/harbour-hill.gpx";
     assert_holds("plan", &format!("{harbour} {set}"));
     assert_holds("plan", &format!("{harbour} {set} --laps 9 --indoors"));

@@ -7,10 +7,12 @@ use super::ride_arguments::{
 };
 use clap::{Args, CommandFactory, Parser, Subcommand, ValueEnum};
 
+use crate::archive::Cache;
 use crate::climbs::Rule;
 use crate::matching::Wishes;
 use crate::prescription::BlockFlags;
 use crate::profile::sources::Wanted;
+use crate::route::LatLon;
 use crate::terrain::DEFAULT_FOLDER;
 
 /// Finds the climbs on a route that suit hill reps, and says where each rep starts and stops, in which gear,
@@ -32,8 +34,12 @@ pub(super) enum Command {
     Plan(Box<PlanArguments>),
     /// What was ridden, rep by rep, against a plan or a set
     Review(Box<ReviewArguments>),
+    /// The climbs around a place, over all routes, each once
+    Near(NearArguments),
     /// Which elevation tiles routes need, and which are here; --fetch gets the rest
     Tiles(TilesArguments),
+    /// What is remembered of the files in folders: where, and how much
+    Cache(CacheCommandArguments),
     /// A commented file to start from
     Example {
         /// Which file to print
@@ -57,6 +63,47 @@ pub(super) struct ClimbsArguments {
     /// Route files (GPX, KML, GeoJSON), folders to search, or - for standard input
     #[arg(required = true, value_name = "ROUTE")]
     pub(super) routes: Vec<String>,
+    #[command(flatten)]
+    pub(super) riding: RidingArguments,
+    #[command(flatten)]
+    pub(super) elevation: ElevationArguments,
+    #[command(flatten)]
+    pub(super) rule: RuleArguments,
+    #[command(flatten)]
+    pub(super) cache: CacheArguments,
+    #[command(flatten)]
+    pub(super) answer: AnswerArguments,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct NearArguments {
+    /// Latitude and longitude in degrees: 45.1,7.2
+    #[arg(value_name = "LAT,LON", value_parser = place, allow_hyphen_values = true)]
+    pub(super) place: LatLon,
+    /// Route files (GPX, KML, GeoJSON), folders to search, or - for standard input
+    #[arg(required = true, value_name = "ROUTE")]
+    pub(super) routes: Vec<String>,
+    /// How far from the place climbs may start: 25km, 800m or 10mi
+    #[arg(long, value_name = "DISTANCE", default_value = "25km", value_parser = distance)]
+    pub(super) within: f64,
+    /// Only climbs that take at least this long: 4:00; needs --rider or --power
+    #[arg(long, value_name = "TIME", value_parser = time)]
+    pub(super) longer_than: Option<f64>,
+    #[command(flatten)]
+    pub(super) riding: RidingArguments,
+    #[command(flatten)]
+    pub(super) elevation: ElevationArguments,
+    #[command(flatten)]
+    pub(super) rule: RuleArguments,
+    #[command(flatten)]
+    pub(super) cache: CacheArguments,
+    #[command(flatten)]
+    pub(super) answer: AnswerArguments,
+}
+
+#[derive(Debug, Args)]
+#[command(next_help_heading = "Who rides the climbs")]
+pub(super) struct RidingArguments {
     /// The rider file, to tell how long each climb takes
     #[arg(long, value_name = "FILE")]
     pub(super) rider: Option<PathBuf>,
@@ -78,12 +125,27 @@ pub(super) struct ClimbsArguments {
     pub(super) weather: WeatherArguments,
     #[command(flatten)]
     pub(super) unknowns: UnknownsArguments,
-    #[command(flatten)]
-    pub(super) elevation: ElevationArguments,
-    #[command(flatten)]
-    pub(super) rule: RuleArguments,
-    #[command(flatten)]
-    pub(super) answer: AnswerArguments,
+}
+
+#[derive(Debug, Args)]
+#[command(next_help_heading = "Folders")]
+pub(super) struct CacheArguments {
+    /// Read every file of a folder anew, and remember nothing
+    #[arg(long)]
+    no_cache: bool,
+}
+
+impl CacheArguments {
+    pub(super) fn cache(&self) -> Option<Cache> {
+        if self.no_cache { None } else { Cache::users() }
+    }
+}
+
+#[derive(Debug, Args)]
+pub(super) struct CacheCommandArguments {
+    /// Remove everything that is remembered
+    #[arg(long)]
+    pub(super) clear: bool,
 }
 
 #[derive(Debug, Args)]
@@ -399,6 +461,46 @@ pub(super) fn bounded(
     } else {
         Err(within())
     }
+}
+
+fn place(text: &str) -> Result<LatLon, String> {
+    let numbers = text
+        .split_once(',')
+        .and_then(|(lat, lon)| Some((lat.trim().parse().ok()?, lon.trim().parse().ok()?)));
+    match numbers {
+        Some((lat_deg, lon_deg))
+            if (-90.0..=90.0).contains(&lat_deg) && (-180.0..=180.0).contains(&lon_deg) =>
+        {
+            Ok(LatLon { lat_deg, lon_deg })
+        }
+        Some(_) => {
+            Err("expected a latitude from -90 to 90 and a longitude from -180 to 180".to_owned())
+        }
+        None => Err("expected a latitude and a longitude in degrees, as 45.1,7.2".to_owned()),
+    }
+}
+
+/// Metres in a statute mile (the international yard and pound agreement of 1959).
+const METRES_PER_MILE: f64 = 1609.344;
+
+fn distance(text: &str) -> Result<f64, String> {
+    const UNITS: [(&str, f64); 3] = [("km", 1000.0), ("mi", METRES_PER_MILE), ("m", 1.0)];
+    let text = text.trim();
+    let expected = || "expected a distance up to 1000 km, as 25km, 800m or 10mi".to_owned();
+    let metres = UNITS
+        .iter()
+        .find_map(|(unit, metres)| Some((text.strip_suffix(unit)?, metres)))
+        .and_then(|(number, metres)| Some(number.trim().parse::<f64>().ok()? * metres))
+        .ok_or_else(expected)?;
+    if metres > 0.0 && metres <= 1e6 {
+        Ok(metres)
+    } else {
+        Err(expected())
+    }
+}
+
+fn time(text: &str) -> Result<f64, String> {
+    crate::prescription::parse_duration(text)
 }
 
 fn rep_on_climb(text: &str) -> Result<(usize, usize), String> {

@@ -1,5 +1,7 @@
 //! What `hillwright climbs` prints and the files that it writes.
 
+use std::path::Path;
+
 use super::arguments::ClimbsArguments;
 use super::failure::Failure;
 use super::input::Graded;
@@ -16,6 +18,16 @@ use crate::terrain::Tiles;
 
 /// Endings of the files, besides `.json`.
 pub(super) const ENDINGS: [&str; 6] = ["html", "gpx", "geojson", "kml", "csv", "svg"];
+
+/// Whether the routes' whole lines are drawn or written. The text of a single route has its profile in it.
+pub(super) fn needs_lines(arguments: &ClimbsArguments) -> bool {
+    let draws = |ending: &str| ENDINGS.contains(&ending);
+    let alone = matches!(&arguments.routes[..], [one] if !Path::new(one).is_dir());
+    let answer = &arguments.answer;
+    alone
+        || draws(answer.format.ending())
+        || answer.output.iter().any(|path| draws(&print::ending(path)))
+}
 
 pub(super) fn answer(
     arguments: &ClimbsArguments,

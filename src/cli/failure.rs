@@ -42,6 +42,12 @@ pub(super) enum Failure {
     /// A file that was asked for could not be written.
     #[error("{path}: {source}")]
     Save { path: String, source: FileError },
+    /// The cache could not be cleared.
+    #[error("{folder}: what is kept there can't be removed: {source}")]
+    Cache {
+        folder: String,
+        source: std::io::Error,
+    },
     /// The answer could not be written.
     #[error("the answer could not be written: {0}")]
     Write(std::io::Error),
@@ -57,7 +63,7 @@ impl Failure {
             | Failure::File { .. }
             | Failure::Tiles(_)
             | Failure::NoRoute(_) => 3,
-            Failure::Save { .. } | Failure::Write(_) => 4,
+            Failure::Save { .. } | Failure::Cache { .. } | Failure::Write(_) => 4,
         }
     }
 }

@@ -1,14 +1,15 @@
 //! Files that commands work on.
 
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 use super::arguments::ElevationArguments;
 use super::failure::Failure;
-use super::print;
-use crate::files::{FileError, Limits, find_routes, read_bounded, read_stdin_bounded};
+use super::{print, progress};
+use crate::archive::{self, Cache, Question, Survey};
+use crate::files::{Limits, find_routes, read_bounded, read_stdin_bounded};
 use crate::prescription::{RiderFile, Set, parse_rider, parse_set};
 use crate::profile::Profile;
-use crate::profile::sources::{self, Origin};
+use crate::profile::sources::{self as elevations, Origin};
 use crate::review::plan_file::parse_plan;
 use crate::review::planned::Asked;
 use crate::review::recording::{self, Recorded};
@@ -25,15 +26,143 @@ pub(super) struct Graded {
     pub(super) origin: Origin,
 }
 
-/// Reads every route that was named and makes its profile, and tells on standard error why any of them can't be used.
-pub(super) fn routes(
+/// Where a route may be: a file, or standard input.
+pub(super) struct Source {
+    /// As the user named it, or where it was found.
+    pub(super) name: String,
+    /// Its place among all sources, from 0.
+    pub(super) place: usize,
+    /// Whether it was found in a folder: then what it holds is remembered.
+    in_folder: bool,
+}
+
+/// Every file that was named, and every route file of the folders that were.
+pub(super) fn sources(named: &[String]) -> Result<Vec<Source>, Failure> {
+    let mut sources = Vec::new();
+    for name in named {
+        let path = Path::new(name);
+        if name == "-" || !path.is_dir() {
+            sources.push((name.clone(), false));
+            continue;
+        }
+        let found = find_routes(path).map_err(|source| Failure::File {
+            path: name.clone(),
+            source,
+        })?;
+        sources.extend(found.iter().map(|path| (path.display().to_string(), true)));
+    }
+    let numbered = sources.into_iter().enumerate();
+    let source = |(place, (name, in_folder))| Source {
+        name,
+        place,
+        in_folder,
+    };
+    Ok(numbered.map(source).collect())
+}
+
+/// What was made of a file's routes, and what there is to say of those that could not be used.
+pub(super) type Made<T> = Result<(Vec<T>, Vec<String>), String>;
+
+/// What is made of every source, in their order whatever the number of threads, under a progress bar; tells on standard error why any of
+/// them can't be used. An error only where nothing is made.
+pub(super) fn each<T: Send>(
     named: &[String],
-    elevation: &ElevationArguments,
-) -> Result<Vec<Graded>, Failure> {
-    let tiles = Tiles::open(&elevation.tiles);
-    each(named, |found, source| {
-        grade(found, source, elevation, &tiles)
+    sources: &[Source],
+    make: impl Fn(&Source) -> Made<T> + Sync,
+) -> Result<Vec<T>, Failure> {
+    let bar = progress::bar(sources.len());
+    let made = archive::scan(sources, make, || bar.inc(1));
+    bar.finish_and_clear();
+    let mut usable = Vec::new();
+    for (source, made) in sources.iter().zip(made) {
+        match made {
+            Ok((made, notes)) => {
+                notes.iter().for_each(|note| print::warning(note));
+                usable.extend(made);
+            }
+            Err(why) => print::error(&format!("{}: {why}", source.name)),
+        }
+    }
+    if usable.is_empty() {
+        Err(Failure::NoRoute(named.join(", ")))
+    } else {
+        Ok(usable)
+    }
+}
+
+/// Reads every route that was named, with elevations or without, and tells on standard error why any of them can't be used.
+pub(super) fn lines(named: &[String]) -> Result<Vec<Route>, Failure> {
+    each(named, &sources(named)?, |source| {
+        Ok((routes(source)?, Vec::new()))
     })
+}
+
+/// Surveys every route that was named: the source's name, and what was found.
+pub(super) fn surveys(
+    named: &[String],
+    question: &Question,
+    cache: Option<&Cache>,
+) -> Result<Vec<(String, Survey)>, Failure> {
+    let surveyed = each(named, &sources(named)?, |source| {
+        let answer = if source.in_folder {
+            archive::survey(Path::new(&source.name), question, cache)?
+        } else {
+            archive::survey_bytes(&bytes(source)?, question)?
+        };
+        let left_out = |(name, why): &(Option<String>, String)| left_out(source, name, why);
+        let notes = answer.left_out.iter().map(left_out).collect();
+        let named = |survey| (source.name.clone(), survey);
+        Ok((answer.surveys.into_iter().map(named).collect(), notes))
+    });
+    if let Some(cache) = cache {
+        cache.keep_stamps();
+    }
+    surveyed
+}
+
+fn bytes(source: &Source) -> Result<Vec<u8>, String> {
+    let limits = Limits::default();
+    let bytes = match source.name.as_str() {
+        "-" => read_stdin_bounded(&limits),
+        name => read_bounded(Path::new(name), &limits),
+    };
+    bytes.map_err(|e| e.to_string())
+}
+
+fn routes(source: &Source) -> Result<Vec<Route>, String> {
+    route::read(&bytes(source)?, &source.name).map_err(|e| e.to_string())
+}
+
+/// The routes of a source with their profiles.
+pub(super) fn graded(
+    source: &Source,
+    elevation: &ElevationArguments,
+    tiles: &Tiles,
+) -> Made<Graded> {
+    let mut usable = Vec::new();
+    let mut refused = Vec::new();
+    for route in routes(source)? {
+        match profiled(&route, elevation, tiles) {
+            Ok(graded) => usable.push(graded),
+            Err(why) => refused.push((route.name, why)),
+        }
+    }
+    if usable.is_empty() {
+        let named = |(name, why): &(Option<String>, String)| match name {
+            Some(name) => format!("{name}: {why}"),
+            None => why.clone(),
+        };
+        return Err(refused.iter().map(named).collect::<Vec<_>>().join("\n"));
+    }
+    let left_out = |(name, why): &(Option<String>, String)| left_out(source, name, why);
+    Ok((usable, refused.iter().map(left_out).collect()))
+}
+
+fn left_out(source: &Source, name: &Option<String>, why: &str) -> String {
+    match name {
+        Some(name) => format!("{}, {name}: {why}", source.name),
+        None => format!("{}: {why}", source.name),
+    }
 }
 
 /// A ride with its profile, where it has elevations.
@@ -48,27 +177,15 @@ pub(super) fn rides(
     elevation: &ElevationArguments,
 ) -> Result<Vec<Ride>, Failure> {
     let tiles = Tiles::open(&elevation.tiles);
-    let mut usable = Vec::new();
-    for name in named {
-        for (source, bytes) in contents(name)? {
-            let read = bytes
-                .map_err(|e| e.to_string())
-                .and_then(|b| recording::read(&b, &source).map_err(|e| e.to_string()));
-            match read {
-                Ok(rides) => usable.extend(rides.into_iter().map(|r| ride(r, elevation, &tiles))),
-                Err(why) => print::error(&format!("{source}: {why}")),
-            }
-        }
-    }
-    if usable.is_empty() {
-        Err(Failure::NoRoute(named.join(", ")))
-    } else {
-        Ok(usable)
-    }
+    each(named, &sources(named)?, |source| {
+        let found = recording::read(&bytes(source)?, &source.name).map_err(|e| e.to_string())?;
+        let rides = found.into_iter().map(|r| ride(r, elevation, &tiles));
+        Ok((rides.collect(), Vec::new()))
+    })
 }
 
 fn ride(mut recorded: Recorded, elevation: &ElevationArguments, tiles: &Tiles) -> Ride {
-    match graded(&recorded.route, elevation, tiles) {
+    match profiled(&recorded.route, elevation, tiles) {
         Ok(graded) => {
             recorded.route.warnings = graded.route.warnings;
             let profile = Some(graded.profile);
@@ -95,87 +212,13 @@ pub(super) fn plan(path: &Path) -> Result<Vec<Asked>, Failure> {
     })
 }
 
-/// Reads every route that was named, with elevations or without, and tells on standard error why any of them can't be used.
-pub(super) fn lines(named: &[String]) -> Result<Vec<Route>, Failure> {
-    each(named, |found, _| Ok(found))
-}
-
-/// What is made of the routes in every file that was named; an error only where nothing is.
-fn each<T>(
-    named: &[String],
-    make: impl Fn(Vec<Route>, &str) -> Result<Vec<T>, String>,
-) -> Result<Vec<T>, Failure> {
-    let mut usable = Vec::new();
-    for name in named {
-        for (source, bytes) in contents(name)? {
-            match bytes
-                .map_err(|e| format!("{source}: {e}"))
-                .and_then(|b| route::read(&b, &source).map_err(|e| format!("{source}: {e}")))
-                .and_then(|found| make(found, &source))
-            {
-                Ok(made) => usable.extend(made),
-                Err(why) => print::error(&why),
-            }
-        }
-    }
-    if usable.is_empty() {
-        Err(Failure::NoRoute(named.join(", ")))
-    } else {
-        Ok(usable)
-    }
-}
-
-/// A file that was named or found, and what is in it.
-type Content = (String, Result<Vec<u8>, FileError>);
-
-/// What is in a file, in every route file of a folder, or on standard input.
-fn contents(name: &str) -> Result<Vec<Content>, Failure> {
-    let limits = Limits::default();
-    if name == "-" {
-        return Ok(vec![(name.to_owned(), read_stdin_bounded(&limits))]);
-    }
-    let path = Path::new(name);
-    let files: Vec<PathBuf> = if path.is_dir() {
-        find_routes(path).map_err(|source| Failure::File {
-            path: name.to_owned(),
-            source,
-        })?
-    } else {
-        vec![path.to_owned()]
-    };
-    Ok(files
-        .into_iter()
-        .map(|f| (f.display().to_string(), read_bounded(&f, &limits)))
-        .collect())
-}
-
-/// The routes of a file that have a profile; an error only where none has.
-fn grade(
-    found: Vec<Route>,
-    source: &str,
+fn profiled(
+    route: &Route,
     elevation: &ElevationArguments,
     tiles: &Tiles,
-) -> Result<Vec<Graded>, String> {
-    let mut usable = Vec::new();
-    let mut refused = Vec::new();
-    for route in found {
-        match graded(&route, elevation, tiles) {
-            Ok(graded) => usable.push(graded),
-            Err(why) => refused.push(match &route.name {
-                Some(name) => format!("{source}, {name}: {why}"),
-                None => format!("{source}: {why}"),
-            }),
-        }
-    }
-    if usable.is_empty() {
-        return Err(refused.join("\n"));
-    }
-    refused.iter().for_each(|why| print::warning(why));
-    Ok(usable)
-}
-
-fn graded(route: &Route, elevation: &ElevationArguments, tiles: &Tiles) -> Result<Graded, String> {
-    let sourced = sources::profile(route, elevation.wanted(), tiles).map_err(|e| e.to_string())?;
+) -> Result<Graded, String> {
+    let sourced =
+        elevations::profile(route, elevation.wanted(), tiles).map_err(|e| e.to_string())?;
     let mut route = route.clone();
     route.warnings.extend(sourced.remarks);
     Ok(Graded {

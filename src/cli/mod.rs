@@ -1,16 +1,20 @@
 //! Arguments in, answers out.
 
 mod arguments;
+mod cache;
 mod climbs;
 mod climbs_files;
 mod failure;
 mod gears;
 mod input;
+mod near;
 mod plan;
 mod plan_files;
 mod print;
+mod progress;
 mod review;
 mod ride_arguments;
+mod riding;
 mod tiles;
 
 use std::process::ExitCode;
@@ -55,6 +59,8 @@ fn answer(command: Command) -> Result<Outcome, Failure> {
         Command::Gears(arguments) => gears::run(&arguments),
         Command::Plan(arguments) => plan::run(&arguments),
         Command::Review(arguments) => review::run(&arguments),
+        Command::Near(arguments) => near::run(&arguments),
+        Command::Cache(arguments) => cache::run(&arguments),
         Command::Tiles(arguments) => tiles::run(&arguments),
         Command::Example { of } => {
             let text = match of {

@@ -1,6 +1,7 @@
 //! `hillwright plan`.
 
 use std::path::Path;
+use std::sync::{Mutex, PoisonError};
 
 use super::arguments::PlanArguments;
 use super::failure::Failure;
@@ -13,6 +14,7 @@ use crate::output;
 use crate::output::document::{AskedEntry, PlanEntry, SquadEntry};
 use crate::prescription::{RiderFile, Set, block_from_flags};
 use crate::ride::Weather;
+use crate::terrain::Tiles;
 
 pub(super) fn run(arguments: &PlanArguments) -> Result<Outcome, Failure> {
     print::check_endings(&arguments.answer, &plan_files::ENDINGS)?;
@@ -22,41 +24,18 @@ pub(super) fn run(arguments: &PlanArguments) -> Result<Outcome, Failure> {
         .map(|file| Order::read(arguments, file))
         .collect::<Result<_, _>>()?;
     let order = &orders[0];
-    let mut plans = Vec::new();
-    let routes = if arguments.routes.is_empty() {
-        Vec::new()
-    } else {
-        input::routes(&arguments.routes, &arguments.elevation)?
-    };
-    for graded in routes {
-        let climbs = climbs::find(&graded.profile, &arguments.rule.rule());
-        order.check_wishes(&graded, &climbs)?;
-        let start_m = graded.profile.elevation_m.first().copied().unwrap_or(0.0);
-        arguments
-            .weather
-            .notes(start_m)
-            .iter()
-            .for_each(|n| print::warning(n));
-        let ground = Ground {
-            weather: arguments.weather.weather(start_m),
-            graded,
-            climbs,
-        };
-        let (entry, plan) = order.plan(&ground, laps(arguments, &ground.graded));
-        plans.push((entry, ground, plan));
-    }
-    plans.sort_by(|a, b| output::plan::better(&a.0, &b.0));
+    let (mut entries, best) = plans(arguments, order)?;
+    entries.sort_by(output::plan::better);
     let mut squad = None;
-    if let Some((best, ground, _)) = plans.first_mut() {
-        if !best.fits {
+    if let (Some(entry), Some(Best { ground, .. })) = (entries.first_mut(), &best) {
+        if !entry.fits {
             let task = order.task(ground);
-            best.would_fit_with = nearest::changes(&task, best.reps.len());
+            entry.would_fit_with = nearest::changes(&task, entry.reps.len());
         }
         if orders.len() > 1 {
             squad = Some(share_a_hill(&orders, ground));
         }
     }
-    let entries: Vec<PlanEntry> = plans.iter().map(|p| p.0.clone()).collect();
     let fits = entries.iter().any(|e| e.fits) || entries.is_empty();
     let nowhere = entries
         .iter()
@@ -68,13 +47,81 @@ pub(super) fn run(arguments: &PlanArguments) -> Result<Outcome, Failure> {
     };
     let notes = session::notes(&order.demands, order.rider.rider.threshold_w);
     let document = output::plan::document(order.asked(), entries, squad, indoors, notes);
-    let best = plans.first().map(|(_, ground, plan)| (ground, plan));
+    let best = best.as_ref().map(|best| (&best.ground, &best.plan));
     plan_files::answer(arguments, order, &document, best)?;
     Ok(if fits {
         Outcome::Answer
     } else {
         Outcome::NoAnswer
     })
+}
+
+/// The route that carries the set best, kept for what more is asked of it.
+struct Best {
+    /// Place of its file among the sources, and its own in the file: the first of equals is the best.
+    place: (usize, usize),
+    entry: PlanEntry,
+    ground: Ground,
+    plan: Plan,
+}
+
+/// A plan for every route, in their order, and the best one's route; of the others only what is told of them is kept.
+fn plans(
+    arguments: &PlanArguments,
+    order: &Order,
+) -> Result<(Vec<PlanEntry>, Option<Best>), Failure> {
+    if arguments.routes.is_empty() {
+        return Ok((Vec::new(), None));
+    }
+    let tiles = Tiles::open(&arguments.elevation.tiles);
+    let sources = input::sources(&arguments.routes)?;
+    let best: Mutex<Option<Best>> = Mutex::new(None);
+    let planned = input::each(&arguments.routes, &sources, |source| {
+        let (routes, mut notes) = input::graded(source, &arguments.elevation, &tiles)?;
+        let mut planned = Vec::new();
+        for (i, graded) in routes.into_iter().enumerate() {
+            let ground = ground(arguments, graded, &mut notes);
+            if let Err(wish) = order.check_wishes(&ground.graded, &ground.climbs) {
+                planned.push(Err(wish));
+                continue;
+            }
+            let laps = laps(arguments, &ground.graded, &mut notes);
+            let (entry, plan) = order.plan(&ground, laps);
+            planned.push(Ok(entry.clone()));
+            let this = Best {
+                place: (source.place, i),
+                entry,
+                ground,
+                plan,
+            };
+            let mut best = best.lock().unwrap_or_else(PoisonError::into_inner);
+            if best.as_ref().is_none_or(|best| this.is_before(best)) {
+                *best = Some(this);
+            }
+        }
+        Ok((planned, notes))
+    })?;
+    let entries = planned.into_iter().collect::<Result<_, _>>()?;
+    let best = best.into_inner().unwrap_or_else(PoisonError::into_inner);
+    Ok((entries, best))
+}
+
+fn ground(arguments: &PlanArguments, graded: Graded, notes: &mut Vec<String>) -> Ground {
+    let start_m = graded.profile.elevation_m.first().copied().unwrap_or(0.0);
+    notes.extend(arguments.weather.notes(start_m));
+    Ground {
+        climbs: climbs::find(&graded.profile, &arguments.rule.rule()),
+        weather: arguments.weather.weather(start_m),
+        graded,
+    }
+}
+
+impl Best {
+    fn is_before(&self, other: &Best) -> bool {
+        output::plan::better(&self.entry, &other.entry)
+            .then(self.place.cmp(&other.place))
+            .is_lt()
+    }
 }
 
 /// What each climb of a route is to each rider.
@@ -174,9 +221,9 @@ impl Order {
 }
 
 /// How often a route may be ridden.
-fn laps(arguments: &PlanArguments, graded: &Graded) -> usize {
+fn laps(arguments: &PlanArguments, graded: &Graded, notes: &mut Vec<String>) -> usize {
     if arguments.wishes.laps > 1 && !graded.route.is_loop {
-        print::warning(&format!(
+        notes.push(format!(
             "{}: does not end where it starts, so it is ridden once",
             graded.route.source
         ));

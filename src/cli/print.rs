@@ -68,7 +68,7 @@ fn json<D: Serialize>(document: &D) -> Result<String, Failure> {
 }
 
 /// What a file's name ends with, in lower case.
-fn ending(path: &Path) -> String {
+pub(super) fn ending(path: &Path) -> String {
     let ending = path.extension().and_then(|e| e.to_str()).unwrap_or("");
     ending.to_ascii_lowercase()
 }

@@ -1,11 +1,13 @@
 //! Climbs that follow each other with next to nothing lost between them.
 
+use serde::{Deserialize, Serialize};
+
 use super::pieces::Piece;
 use super::steady::{Climb, Rule};
 use crate::profile::Profile;
 
 /// One way up: everything between two descents, steady or not.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Ascent {
     /// Number in route order, from 1.
     pub id: usize,
@@ -22,7 +24,7 @@ pub struct Ascent {
 }
 
 /// How the grade of an ascent goes from bottom to top.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub enum Shape {
     /// One level throughout.
     Even,

@@ -1,5 +1,7 @@
 //! The definition of a steady climb: it admits or refuses a stretch, and never stretches one.
 
+use serde::{Deserialize, Serialize};
+
 use super::stretches::Joined;
 use crate::profile::Profile;
 use crate::profile::climbed;
@@ -57,7 +59,7 @@ const LENGTH_SHARE: f64 = 0.0015;
 const FIX_M: f64 = 2.5;
 
 /// A steady climb.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
 pub struct Climb {
     /// Number in route order, from 1.
     pub id: usize,

@@ -1,7 +1,7 @@
 //! Bytes in within bounds, files out whole or not at all.
 //!
 //! Nothing here knows what a route is: [`read_bounded`] and [`read_stdin_bounded`] hand over bytes (inflated where they
-//! were gzip), [`write_whole`] leaves either the whole new file or the old one, and [`find_routes`] lists the files in a
+//! were gzip), [`write_whole`] leaves either the whole new file or the old one ([`replace`] without waiting for the disk), and [`find_routes`] lists the files in a
 //! folder whose names end as those of routes do.
 
 mod find;
@@ -12,7 +12,7 @@ mod write;
 pub use find::find_routes;
 pub use read::{Limits, read_bounded, read_stdin_bounded};
 pub use strangers::is_invisible;
-pub use write::write_whole;
+pub use write::{replace, write_whole};
 
 use std::path::PathBuf;
 

@@ -13,6 +13,22 @@ use std::sync::atomic::{AtomicU64, Ordering};
 /// followed and the file behind it replaced, with its permissions kept. What is no plain file (a pipe, a device) is
 /// written to directly.
 pub fn write_whole(path: &Path, bytes: &[u8]) -> Result<(), FileError> {
+    put(path, bytes, Flush::ToDisk)
+}
+
+/// The same for what can be made again: nothing waits for the disk, so after a power cut the file may be there and not whole.
+/// Whoever reads it must be able to tell.
+pub fn replace(path: &Path, bytes: &[u8]) -> Result<(), FileError> {
+    put(path, bytes, Flush::WhenTheSystemLikes)
+}
+
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Flush {
+    ToDisk,
+    WhenTheSystemLikes,
+}
+
+fn put(path: &Path, bytes: &[u8], flush: Flush) -> Result<(), FileError> {
     let (target, about) = match fs::metadata(path) {
         Ok(about) if about.is_dir() => return Err(FileError::IsFolder),
         Ok(about) if !about.is_file() => {
@@ -25,7 +41,7 @@ pub fn write_whole(path: &Path, bytes: &[u8]) -> Result<(), FileError> {
         Err(_) => (path.to_path_buf(), None),
     };
     let beside = name_beside(&target).ok_or(FileError::NoName)?;
-    let written = write_new(&beside, bytes)
+    let written = write_new(&beside, bytes, flush)
         .and_then(|()| {
             about.map_or(Ok(()), |about| {
                 fs::set_permissions(&beside, about.permissions())
@@ -37,7 +53,9 @@ pub fn write_whole(path: &Path, bytes: &[u8]) -> Result<(), FileError> {
         let _ = fs::remove_file(&beside);
         return Err(FileError::Write(error));
     }
-    flush_folder(&target);
+    if flush == Flush::ToDisk {
+        flush_folder(&target);
+    }
     Ok(())
 }
 
@@ -45,10 +63,13 @@ fn write_directly(path: &Path, bytes: &[u8]) -> io::Result<()> {
     OpenOptions::new().write(true).open(path)?.write_all(bytes)
 }
 
-fn write_new(path: &Path, bytes: &[u8]) -> io::Result<()> {
+fn write_new(path: &Path, bytes: &[u8], flush: Flush) -> io::Result<()> {
     let mut file = OpenOptions::new().write(true).create_new(true).open(path)?;
     file.write_all(bytes)?;
-    file.sync_all()
+    match flush {
+        Flush::ToDisk => file.sync_all(),
+        Flush::WhenTheSystemLikes => Ok(()),
+    }
 }
 
 /// A name in the same folder that no other write of this or another process uses.

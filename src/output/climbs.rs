@@ -2,16 +2,17 @@
 
 use super::document::{
     AscentEntry, ClimbEntry, ClimbsDocument, DisagreementEntry, DriftEntry, ElevationEntry,
-    GearName, Range, RideEntry, RouteEntry, ShiftEntry, ShiftingEntry,
+    GearName, Place, Range, RideEntry, RouteEntry, SharedEntry, ShiftEntry, ShiftingEntry,
 };
 use super::text::{Paper, plain};
-use super::{place, rounded};
-use crate::climbs::{Ascent, Climb, Climbs, Shape, doubt};
+use super::{place, rounded, shared};
+use crate::archive::{AscentSeen, Elevations, Survey};
+use crate::climbs::{Climb, Shape, doubt};
 use crate::gearing::Bands;
 use crate::gearing::along::{Along, Cadence, Shifting};
 use crate::prescription::duration_text;
 use crate::profile::Profile;
-use crate::profile::sources::{self, Origin};
+use crate::profile::sources::Origin;
 use crate::ride::{Pacing, Passage};
 use crate::route::Route;
 
@@ -29,74 +30,70 @@ pub struct ClimbRide {
 }
 
 /// Puts routes with the climbs found on them into a document.
-pub fn document(routes: Vec<RouteEntry>) -> ClimbsDocument {
+pub fn document(routes: Vec<RouteEntry>, shared: Vec<SharedEntry>) -> ClimbsDocument {
     ClimbsDocument {
         schema: "hillwright.climbs/1".to_owned(),
         routes,
+        shared,
     }
 }
 
 /// One route of the document; `rides` has one entry a climb, or none at all.
-pub fn route_entry(
-    route: &Route,
-    profile: &Profile,
-    origin: &Origin,
-    found: &Climbs,
-    rides: &[ClimbRide],
-) -> RouteEntry {
-    let (ascent_m, descent_m) = profile.ascent_descent_m();
+pub fn route_entry(source: &str, survey: &Survey, rides: Vec<RideEntry>) -> RouteEntry {
+    let mut rides = rides.into_iter();
     RouteEntry {
-        source: route.source.clone(),
-        name: route.name.clone(),
-        points: route.points.len(),
-        length_m: rounded(route.length_m, 1),
-        ascent_m: rounded(ascent_m, 0),
-        descent_m: rounded(descent_m, 0),
-        is_loop: route.is_loop,
-        elevation: elevation_entry(profile, origin),
-        warnings: warnings(route, profile),
-        ascents: found
-            .ascents
-            .iter()
-            .map(|a| ascent_entry(profile, a))
-            .collect(),
-        climbs: found
+        source: source.to_owned(),
+        name: survey.name.clone(),
+        points: survey.points,
+        length_m: rounded(survey.length_m, 1),
+        ascent_m: rounded(survey.ascent_m, 0),
+        descent_m: rounded(survey.descent_m, 0),
+        is_loop: survey.is_loop,
+        elevation: elevations(&survey.elevations),
+        warnings: survey.warnings.clone(),
+        ascents: survey.ascents.iter().map(ascent_entry).collect(),
+        climbs: survey
             .climbs
             .iter()
-            .enumerate()
-            .map(|(i, c)| climb_entry(profile, c, rides.get(i)))
+            .map(|seen| {
+                let ends = (Place::from(&seen.start), Place::from(&seen.end));
+                climb_between(&seen.climb, ends, seen.unsure.clone(), rides.next())
+            })
             .collect(),
     }
 }
 
 /// Where a profile's elevations are from, and how good they are.
 pub fn elevation_entry(profile: &Profile, origin: &Origin) -> ElevationEntry {
-    let given_m = |along_m: f64| rounded(profile.given_at_m(along_m), 0);
+    elevations(&Elevations::of(profile, origin))
+}
+
+fn elevations(known: &Elevations) -> ElevationEntry {
+    let drift = known
+        .drift
+        .map(|[first_m, again_m, rise_m, twice_m]| DriftEntry {
+            first_m: rounded(first_m, 0),
+            again_m: rounded(again_m, 0),
+            rise_m: rounded(rise_m, 1),
+            twice_m: rounded(twice_m, 0),
+        });
+    let disagreement = |[from_m, to_m, above_m]: &[f64; 3]| DisagreementEntry {
+        from_m: rounded(*from_m, 0),
+        to_m: rounded(*to_m, 0),
+        above_m: rounded(*above_m, 0),
+    };
     ElevationEntry {
-        source: origin.source.word().to_owned(),
-        looks_like: profile.looks.in_words(&profile.noise),
-        step_m: profile.looks.step_m,
-        grade_error_500m_pct: rounded(sources::nine_in_ten_pct(&profile.noise), 2),
-        together: origin.together,
-        why: origin.why.clone(),
-        drift: profile.drift.map(|drift| DriftEntry {
-            first_m: given_m(drift.first_m),
-            again_m: given_m(drift.again_m),
-            rise_m: rounded(drift.rise_m, 1),
-            twice_m: rounded(drift.twice_m, 0),
-        }),
-        disagreements: origin
-            .disagreements
-            .iter()
-            .map(|d| DisagreementEntry {
-                from_m: given_m(d.from_m),
-                to_m: given_m(d.to_m),
-                above_m: rounded(d.above_m, 0),
-            })
-            .collect(),
-        noise_m: rounded(profile.noise.total_sd_m(), 2),
-        correlation_m: rounded(profile.noise.correlation_m, 0),
-        voids: origin.voids,
+        source: known.source.clone(),
+        looks_like: known.looks_like.clone(),
+        step_m: known.step_m,
+        grade_error_500m_pct: rounded(known.grade_error_500m_pct, 2),
+        together: known.together,
+        why: known.why.clone(),
+        drift,
+        disagreements: known.disagreements.iter().map(disagreement).collect(),
+        noise_m: rounded(known.noise_sd_m, 2),
+        correlation_m: rounded(known.correlation_m, 0),
+        voids: known.voids,
     }
 }
 
@@ -110,11 +107,12 @@ pub fn warnings(route: &Route, profile: &Profile) -> Vec<String> {
         .collect()
 }
 
-fn ascent_entry(profile: &Profile, ascent: &Ascent) -> AscentEntry {
+fn ascent_entry(seen: &AscentSeen) -> AscentEntry {
+    let ascent = &seen.ascent;
     AscentEntry {
         id: ascent.id,
-        start: place(profile, ascent.from_m),
-        end: place(profile, ascent.to_m),
+        start: Place::from(&seen.start),
+        end: Place::from(&seen.end),
         gain_m: rounded(ascent.gain_m, 1),
         climbs: ascent.climbs.clone(),
         shape: shape_name(ascent.shape).to_owned(),
@@ -132,11 +130,23 @@ fn shape_name(shape: Shape) -> &'static str {
 
 /// A climb as documents have it.
 pub fn climb_entry(profile: &Profile, climb: &Climb, ride: Option<&ClimbRide>) -> ClimbEntry {
+    let ends = (place(profile, climb.from_m), place(profile, climb.to_m));
+    let unsure = doubt::about(climb, &profile.noise);
+    let ride = ride.map(|r| ride_entry(profile, climb, r));
+    climb_between(climb, ends, unsure, ride)
+}
+
+fn climb_between(
+    climb: &Climb,
+    (start, end): (Place, Place),
+    unsure: Option<String>,
+    ride: Option<RideEntry>,
+) -> ClimbEntry {
     ClimbEntry {
         id: climb.id,
         ascent: climb.ascent,
-        start: place(profile, climb.from_m),
-        end: place(profile, climb.to_m),
+        start,
+        end,
         length_m: rounded(climb.length_m(), 1),
         gain_m: rounded(climb.gain_m, 1),
         grade_pct: rounded(climb.grade_pct, 2),
@@ -144,14 +154,15 @@ pub fn climb_entry(profile: &Profile, climb: &Climb, ride: Option<&ClimbRide>) -
         grade_sd_pct: rounded(climb.grade_sd_pct, 2),
         steepest_100m_pct: rounded(climb.steepest_100m_pct, 1),
         gentlest_100m_pct: rounded(climb.gentlest_100m_pct, 1),
-        unsure: doubt::about(climb, &profile.noise),
-        ride: ride.map(|r| ride_entry(profile, climb, r)),
+        unsure,
+        ride,
         suits: None,
         why: None,
     }
 }
 
-fn ride_entry(profile: &Profile, climb: &Climb, ride: &ClimbRide) -> RideEntry {
+/// A ride of a climb as documents have it.
+pub fn ride_entry(profile: &Profile, climb: &Climb, ride: &ClimbRide) -> RideEntry {
     let Passage {
         entry_speed_ms,
         duration,
@@ -216,6 +227,7 @@ pub fn text(document: &ClimbsDocument, picture: &str, paper: &Paper) -> String {
         .map(|(route, picture)| route_text(route, picture, paper))
         .collect::<Vec<_>>()
         .join("\n")
+        + &shared::table(&document.shared, paper)
 }
 
 fn route_text(route: &RouteEntry, picture: &str, paper: &Paper) -> String {
@@ -364,7 +376,7 @@ fn climb_row(climb: &ClimbEntry, paper: &Paper, columns: &Columns) -> Vec<String
     row
 }
 
-fn time_head(ride: &RideEntry) -> String {
+pub(super) fn time_head(ride: &RideEntry) -> String {
     let band = ride.power_band_w;
     if ride.pacing == Pacing::Cadence.name() {
         format!("time at {:.0}–{:.0} W", band.from, band.to)
@@ -414,7 +426,7 @@ fn shift_lines(route: &RouteEntry, paper: &Paper) -> Vec<String> {
         .collect()
 }
 
-fn time_cell(ride: &RideEntry) -> String {
+pub(super) fn time_cell(ride: &RideEntry) -> String {
     if ride.stalls {
         return "walks".to_owned();
     }

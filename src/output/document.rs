@@ -5,6 +5,7 @@ use serde::Serialize;
 
 use crate::gearing::Gear;
 
+pub use super::document_near::*;
 pub use super::document_plan::*;
 pub use super::document_review::*;
 
@@ -48,6 +49,8 @@ pub struct ClimbsDocument {
     pub schema: String,
     /// The routes, in the order given.
     pub routes: Vec<RouteEntry>,
+    /// Climbs that several of the routes go up, or one of them several times.
+    pub shared: Vec<SharedEntry>,
 }
 
 /// A route and its climbs.
@@ -424,10 +427,11 @@ pub struct TileEntry {
 }
 
 /// The JSON Schema of each document, by the document's short name.
-pub fn schemas() -> [(&'static str, schemars::Schema); 5] {
+pub fn schemas() -> [(&'static str, schemars::Schema); 6] {
     [
         ("climbs", schemars::schema_for!(ClimbsDocument)),
         ("gears", schemars::schema_for!(GearsDocument)),
+        ("near", schemars::schema_for!(NearDocument)),
         ("plan", schemars::schema_for!(PlanDocument)),
         ("review", schemars::schema_for!(ReviewDocument)),
         ("tiles", schemars::schema_for!(TilesDocument)),

@@ -7,6 +7,7 @@ pub mod asked;
 pub mod cautions;
 pub mod climbs;
 pub mod document;
+mod document_near;
 mod document_plan;
 mod document_review;
 pub mod drawing;
@@ -14,6 +15,7 @@ pub mod files;
 pub mod gears;
 pub mod gears_svg;
 pub mod indoors;
+pub mod near;
 pub mod plan;
 mod plan_text;
 pub mod review;
@@ -21,6 +23,7 @@ pub mod review_csv;
 mod review_findings;
 mod review_text;
 mod scale;
+pub mod shared;
 pub mod sheet;
 pub mod squad;
 pub mod terminal;
@@ -31,16 +34,22 @@ pub use text::{Paper, Units, ascii};
 
 use document::Place;
 
+use crate::archive::Spot;
 use crate::profile::Profile;
 
 /// A place along a profile.
 pub fn place(profile: &Profile, distance_m: f64) -> Place {
-    let (lat, lon) = profile.position_at(distance_m);
-    Place {
-        distance_m: rounded(profile.given_at_m(distance_m), 1),
-        lat: rounded(lat, 6),
-        lon: rounded(lon, 6),
-        elevation_m: rounded(profile.elevation_at_m(distance_m), 1),
+    Place::from(&Spot::at(profile, distance_m))
+}
+
+impl From<&Spot> for Place {
+    fn from(spot: &Spot) -> Place {
+        Place {
+            distance_m: rounded(spot.distance_m, 1),
+            lat: rounded(spot.lat_deg, 6),
+            lon: rounded(spot.lon_deg, 6),
+            elevation_m: rounded(spot.elevation_m, 1),
+        }
     }
 }
 

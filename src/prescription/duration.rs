@@ -22,6 +22,14 @@ pub(super) fn parse_duration_s(text: &str) -> Result<f64, Fault> {
         .ok_or_else(|| Fault::unreadable(quoted(text), HOW_TO_WRITE))
 }
 
+/// Reads a duration as rider and set files have it; in seconds.
+///
+/// # Errors
+/// How to write one.
+pub fn parse_duration(text: &str) -> Result<f64, String> {
+    parse_duration_s(text).map_err(|_| format!("expected {HOW_TO_WRITE}"))
+}
+
 /// Writes seconds, rounded to whole ones, as durations are read.
 pub fn duration_text(duration_s: f64) -> String {
     let seconds = duration_s.round() as u64;

@@ -26,7 +26,7 @@ mod set_file;
 mod table;
 
 pub use bands::*;
-pub use duration::duration_text;
+pub use duration::{duration_text, parse_duration};
 pub use error::*;
 pub use examples::*;
 pub use flags::*;

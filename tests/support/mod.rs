@@ -41,6 +41,7 @@ pub(crate) fn hillwright() -> Command {
     command
         .current_dir(root())
         .env_remove("COLUMNS")
+        .env("XDG_CACHE_HOME", env!("CARGO_TARGET_TMPDIR"))
         .env("NO_COLOR", "1");
     command
 }
