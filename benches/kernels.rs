@@ -5,7 +5,9 @@
 //! ```
 
 use divan::{Bencher, black_box};
+use hillwright::archive::{self, Question};
 use hillwright::climbs::{self, Rule};
+use hillwright::files::find_routes;
 use hillwright::gearing::{Band, Bands, Drive, chart};
 use hillwright::matching::{self, Demand, Rates, Task, Wishes};
 use hillwright::output::drawing::map::Projection;
@@ -16,10 +18,10 @@ use hillwright::prescription::{
     EXAMPLE_RIDER, EXAMPLE_SET, RiderFile, Set, parse_rider, parse_set,
 };
 use hillwright::profile::Profile;
+use hillwright::profile::sources::{Origin, Wanted};
 use hillwright::ride::{Cell, Moment, Pace, Road, Until, Weather, advance};
 use hillwright::route::{self, Route};
 use hillwright::terrain::Tiles;
-use hillwright::terrain::choose::Origin;
 
 fn main() {
     divan::main();
@@ -180,7 +182,7 @@ fn sheet_of_the_plan(bencher: Bencher) {
     let entry = output::plan::plan_entry(
         &demo.route,
         &demo.profile,
-        Origin::default(),
+        &Origin::default(),
         &demo.climbs,
         &demo.file.rider,
         &plan,
@@ -204,5 +206,22 @@ fn sheet_of_the_plan(bencher: Bencher) {
             }),
             paper: &Paper::default(),
         }))
+    });
+}
+
+/// The two recordings and the two other routes of the demo, the cache left out.
+#[divan::bench(args = [1, 2])]
+fn folder_of_the_demo(bencher: Bencher, threads: usize) {
+    let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/sample-routes");
+    let Ok(files) = find_routes(std::path::Path::new(folder)) else {
+        return;
+    };
+    let Ok(pool) = rayon::ThreadPoolBuilder::new().num_threads(threads).build() else {
+        return;
+    };
+    let tiles = Tiles::open("elevation-cache");
+    let question = Question::new(Rule::default(), Wanted::Recorded, &tiles);
+    bencher.bench_local(|| {
+        pool.install(|| archive::scan(&files, |f| archive::survey(f, &question, None), || {}))
     });
 }

@@ -96,7 +96,6 @@ fn climbs_of_several_rides_are_recognised_and_their_grades_are_better_together()
         together.inside,
         together.count
     );
-    println!("{told}");
     assert!(recognised * 10 >= climbs_there * 8, "{told}");
     // Four independent measurements would halve the error; what all rides find alike, the ends, does not shrink.
     assert!(together.rms_pct() < 0.85 * alone.rms_pct(), "{told}");
