@@ -228,6 +228,9 @@ pub(super) struct ReviewArguments {
     /// The set file, where there is no plan
     #[arg(long, value_name = "FILE", requires = "rider")]
     pub(super) set: Option<PathBuf>,
+    /// Learn effective mass, drag and rolling resistance from the recordings, and write a new rider file beside the old one
+    #[arg(long, requires = "rider")]
+    pub(super) fit: bool,
     #[command(flatten)]
     pub(super) weather: WeatherArguments,
     #[command(flatten)]

@@ -3,6 +3,7 @@
 use crate::files::FileError;
 use crate::matching::{DemandError, WishError};
 use crate::prescription::PrescriptionError;
+use crate::review::fit::rider_text::RiderTextError;
 use crate::review::plan_file::PlanFileError;
 use crate::terrain::TerrainError;
 
@@ -30,6 +31,12 @@ pub(super) enum Failure {
     /// A plan can't be held against anything.
     #[error("{path}: {source}")]
     Plan { path: String, source: PlanFileError },
+    /// The rider file can't be made over.
+    #[error("{path}: {source}")]
+    RiderText {
+        path: String,
+        source: RiderTextError,
+    },
     /// A file can't be read.
     #[error("{path}: {source}")]
     File { path: String, source: FileError },
@@ -60,6 +67,7 @@ impl Failure {
             Failure::Prescription { .. }
             | Failure::Demand { .. }
             | Failure::Plan { .. }
+            | Failure::RiderText { .. }
             | Failure::File { .. }
             | Failure::Tiles(_)
             | Failure::NoRoute(_) => 3,

@@ -206,7 +206,11 @@ fn ride(mut recorded: Recorded, elevation: &ElevationArguments, tiles: &Tiles) -
 
 /// Reads a plan, as `hillwright plan` writes it.
 pub(super) fn plan(path: &Path) -> Result<Vec<Asked>, Failure> {
-    parse_plan(&text(path)?).map_err(|source| Failure::Plan {
+    let bytes = read_bounded(path, &Limits::default()).map_err(|source| Failure::File {
+        path: path.display().to_string(),
+        source,
+    })?;
+    parse_plan(&String::from_utf8_lossy(&bytes)).map_err(|source| Failure::Plan {
         path: path.display().to_string(),
         source,
     })
@@ -249,7 +253,7 @@ pub(super) fn set(path: &Path) -> Result<Set, Failure> {
     })
 }
 
-fn text(path: &Path) -> Result<String, Failure> {
+pub(super) fn text(path: &Path) -> Result<String, Failure> {
     let limits = Limits {
         input_bytes: MOST_TOML_BYTES,
         inflated_bytes: MOST_TOML_BYTES,

@@ -1,18 +1,23 @@
 //! `hillwright review`.
 
+use std::path::{Path, PathBuf};
+
 use super::arguments::ReviewArguments;
 use super::failure::Failure;
 use super::input::Ride;
 use super::ride_arguments::WeatherArguments;
 use super::{Outcome, input, print};
+use crate::files::write_whole;
 use crate::gearing::Drive;
 use crate::matching::Demand;
 use crate::output;
-use crate::output::document::ReviewEntry;
+use crate::output::document::{FitEntry, ReviewEntry};
 use crate::prescription::RiderFile;
+use crate::review::fit::rider_text::{Masses, with_fit};
+use crate::review::fit::{self, FitRide};
 use crate::review::planned::Asked;
-use crate::review::{Task, review};
-use crate::ride::Unknowns;
+use crate::review::{PowerFrom, Review, Task, review};
+use crate::ride::{Unknowns, Weather};
 
 pub(super) fn run(arguments: &ReviewArguments) -> Result<Outcome, Failure> {
     print::check_endings(&arguments.answer, &["csv"])?;
@@ -28,25 +33,114 @@ pub(super) fn run(arguments: &ReviewArguments) -> Result<Outcome, Failure> {
             .map_err(Failure::CommandLine)?,
     };
     let rides = input::rides(&arguments.recordings, &arguments.elevation)?;
+    let reviewed: Vec<(Weather, Review)> = rides
+        .iter()
+        .map(|ride| order.review(ride, &arguments.weather))
+        .collect();
     let entries: Vec<ReviewEntry> = rides
         .iter()
-        .map(|ride| order.entry(ride, &arguments.weather))
+        .zip(&reviewed)
+        .map(|(ride, (_, review))| {
+            output::review::review_entry(&ride.recorded, ride.profile.as_ref(), review)
+        })
         .collect();
+    let learnt = match (arguments.fit, &arguments.rider, &rider, &order.drive) {
+        (true, Some(path), Some(file), Some(drive)) => {
+            Some(learn(path, file, drive, &rides, &reviewed)?)
+        }
+        _ => None,
+    };
+    let fitted = matches!(learnt, Some(Ok(_)));
     let any = entries
         .iter()
         .any(|e| !e.climbs.is_empty() || e.reps.iter().any(|r| r.ridden.is_some()));
-    let document = output::review::document(entries);
+    let document = output::review::document(entries, learnt);
     print::answer(
         &document,
         &arguments.answer,
         &|paper| output::review::text(&document, paper),
         &[("csv", &|| Ok(output::review_csv::csv(&document)))],
     )?;
-    Ok(if any {
+    let answered = if arguments.fit { fitted } else { any };
+    Ok(if answered {
         Outcome::Answer
     } else {
         Outcome::NoAnswer
     })
+}
+
+/// Fits mass and drag, and writes the new rider file beside the old one.
+fn learn(
+    path: &Path,
+    file: &RiderFile,
+    drive: &Drive,
+    rides: &[Ride],
+    reviewed: &[(Weather, Review)],
+) -> Result<Result<FitEntry, String>, Failure> {
+    let usable: Vec<FitRide> = rides
+        .iter()
+        .zip(reviewed)
+        .filter(|(_, (_, review))| review.power_from == PowerFrom::Measured)
+        .filter_map(|(ride, (weather, review))| {
+            Some(FitRide {
+                seconds: &review.seconds,
+                profile: ride.profile.as_ref()?,
+                weather,
+            })
+        })
+        .collect();
+    if usable.is_empty() {
+        return Ok(Err(
+            "no recording has measured power and elevations".to_owned()
+        ));
+    }
+    let fitted = match fit::fit(&usable, &drive.system) {
+        Ok(fitted) => fitted,
+        Err(why) => return Ok(Err(why.to_string())),
+    };
+    let masses = Masses {
+        rider_kg: file.rider.mass_kg,
+        bike_kg: file.bike.mass_kg,
+        kit_kg: file.bike.kit_kg,
+    };
+    let from: Vec<String> = rides
+        .iter()
+        .map(|r| r.recorded.route.source.clone())
+        .collect();
+    let text = with_fit(&input::text(path)?, &masses, &fitted, &from).map_err(|source| {
+        Failure::RiderText {
+            path: path.display().to_string(),
+            source,
+        }
+    })?;
+    let beside = free_name(path);
+    write_whole(&beside, text.as_bytes()).map_err(|source| Failure::Save {
+        path: beside.display().to_string(),
+        source,
+    })?;
+    let mut entry = output::review::fit_entry(&fitted);
+    entry.rider_file = Some(beside.display().to_string());
+    Ok(Ok(entry))
+}
+
+/// `rider-fitted.toml` beside `rider.toml`, or `rider-fitted-2.toml` and so on: a name that no file has.
+fn free_name(path: &Path) -> PathBuf {
+    let stem = path
+        .file_stem()
+        .map_or("rider".into(), |s| s.to_string_lossy());
+    let named = |n: usize| {
+        let number = if n > 1 {
+            format!("-{n}")
+        } else {
+            String::new()
+        };
+        path.with_file_name(format!("{stem}-fitted{number}.toml"))
+    };
+    let mut n = 1;
+    while named(n).exists() {
+        n += 1;
+    }
+    named(n)
 }
 
 /// What every recording is held against.
@@ -57,7 +151,7 @@ struct Order {
 }
 
 impl Order {
-    fn entry(&self, ride: &Ride, weather: &WeatherArguments) -> ReviewEntry {
+    fn review(&self, ride: &Ride, weather: &WeatherArguments) -> (Weather, Review) {
         let profile = ride.profile.as_ref();
         let weather = weather.weather(profile.map_or(0.0, |p| p.elevation_m[0]));
         let task = Task {
@@ -68,7 +162,8 @@ impl Order {
             weather: &weather,
             unknowns: &self.unknowns,
         };
-        output::review::review_entry(&ride.recorded, profile, &review(&task))
+        let reviewed = review(&task);
+        (weather, reviewed)
     }
 }
 

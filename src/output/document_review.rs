@@ -12,6 +12,10 @@ pub struct ReviewDocument {
     pub schema: String,
     /// The recordings, in the order given.
     pub recordings: Vec<ReviewEntry>,
+    /// What the recordings teach of mass and drag; null where that was not asked for, or could not be told.
+    pub fit: Option<FitEntry>,
+    /// Why there is no fit though one was asked for; null otherwise.
+    pub no_fit: Option<String>,
     /// What only the rider can tell.
     pub questions: Vec<String>,
     /// What every review says.
@@ -228,4 +232,51 @@ pub struct RiddenClimbEntry {
     pub model_duration_s: f64,
     /// The 90 % interval of that, in seconds.
     pub model_duration_range_s: Range,
+}
+
+/// Mass, drag and rolling resistance as the recordings have them.
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+pub struct FitEntry {
+    /// Effective mass of rider, bike and kit, in kilograms.
+    pub mass_kg: FittedEntry,
+    /// Drag area, in square metres.
+    pub cda_m2: FittedEntry,
+    /// Rolling resistance coefficient.
+    pub crr: FittedEntry,
+    /// Correlation of the errors of mass and drag; null where one of them was held.
+    pub correlation_mass_cda: Option<f64>,
+    /// Correlation of the errors of mass and rolling resistance.
+    pub correlation_mass_crr: Option<f64>,
+    /// Correlation of the errors of drag and rolling resistance.
+    pub correlation_cda_crr: Option<f64>,
+    /// Riding that it was fitted to, in seconds.
+    pub kept_s: f64,
+    /// Riding that was left out, by reason.
+    pub dropped: Vec<DroppedEntry>,
+    /// Spread of a half-minute's mean power about the balance, in watts.
+    pub spread_w: f64,
+    /// What to mind.
+    pub notes: Vec<String>,
+    /// The new rider file.
+    pub rider_file: Option<String>,
+}
+
+/// A fitted value.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, JsonSchema)]
+pub struct FittedEntry {
+    /// As fitted, or as the rider file has it.
+    pub value: f64,
+    /// Its standard error; null where it could not be told and was held.
+    pub standard_error: Option<f64>,
+    /// What the rider file had.
+    pub before: f64,
+}
+
+/// Riding that was left out.
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+pub struct DroppedEntry {
+    /// Why.
+    pub why: String,
+    /// How much, in seconds.
+    pub duration_s: f64,
 }

@@ -21,6 +21,7 @@ mod plan_text;
 pub mod review;
 pub mod review_csv;
 mod review_findings;
+mod review_fit;
 mod review_text;
 mod scale;
 pub mod shared;

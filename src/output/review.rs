@@ -4,10 +4,11 @@ use super::asked::aimed;
 use super::cautions::cautions;
 use super::document::{AskedBlockEntry, GearName, Place, Range};
 use super::document_review::{
-    HeldEntry, RecoveryEntry, ReviewDocument, ReviewEntry, ReviewRepEntry, RiddenClimbEntry,
-    RiddenEntry, RiddenGearEntry, SessionEntry, SpanEntry,
+    FitEntry, HeldEntry, RecoveryEntry, ReviewDocument, ReviewEntry, ReviewRepEntry,
+    RiddenClimbEntry, RiddenEntry, RiddenGearEntry, SessionEntry, SpanEntry,
 };
 use super::review_findings::findings;
+pub use super::review_fit::fit_entry;
 pub use super::review_text::text;
 use super::{place, rounded};
 use crate::gearing::Gear;
@@ -26,11 +27,21 @@ pub const QUESTIONS: [&str; 3] = [
     "How hard did it feel, from first rep to last? The numbers don't know how you slept, or how warm it was.",
 ];
 
-/// Puts reviews into a document.
-pub fn document(recordings: Vec<ReviewEntry>) -> ReviewDocument {
+/// Puts reviews, and the fit or why there is none where one was asked for, into a document.
+pub fn document(
+    recordings: Vec<ReviewEntry>,
+    fit: Option<Result<FitEntry, String>>,
+) -> ReviewDocument {
+    let (fit, no_fit) = match fit {
+        Some(Ok(fit)) => (Some(fit), None),
+        Some(Err(why)) => (None, Some(why)),
+        None => (None, None),
+    };
     ReviewDocument {
         schema: "hillwright.review/1".to_owned(),
         recordings,
+        fit,
+        no_fit,
         questions: QUESTIONS.iter().map(|q| (*q).to_owned()).collect(),
         cautions: cautions(),
     }

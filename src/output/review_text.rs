@@ -4,6 +4,7 @@ use super::climbs::{notes, title};
 use super::document_review::{
     ReviewDocument, ReviewEntry, ReviewRepEntry, RiddenClimbEntry, RiddenEntry,
 };
+use super::review_fit::fit_text;
 use super::text::Paper;
 use crate::prescription::duration_text;
 use crate::review::session::change_pct;
@@ -16,6 +17,14 @@ pub fn text(document: &ReviewDocument, paper: &Paper) -> String {
             out.push('\n');
         }
         out += &recording_text(recording, paper);
+    }
+    if let Some(fit) = &document.fit {
+        out.push('\n');
+        out += &fit_text(fit, paper);
+    }
+    if let Some(why) = &document.no_fit {
+        out.push('\n');
+        out += &paper.wrapped(&format!("Nothing was fitted: {why}."), 0);
     }
     out += "\nOnly you can tell:\n";
     for question in &document.questions {

@@ -2,14 +2,16 @@
 //!
 //! [`recording`] reads the line and what sensors wrote, [`sensors`] finds what is wrong with them, [`seconds`] lays all of it out
 //! second by second. [`evidence`] says how much each second speaks for a rep, [`segments`] cuts the recording where that
-//! speaks most, and [`pairing`] says which rep found is which one planned. [`measure`], [`gear`] and [`recovery`] say how it
+//! speaks most, [`edges`] finds the second, and [`pairing`] says which rep found is which one planned. [`measure`], [`gear`] and [`recovery`] say how it
 //! was ridden; [`estimate`] stands in for a power meter, by the energy balance of [`energy`]; [`ridden_climbs`] holds the road
-//! model against the clock. It all judges the session, not the rider.
+//! model against the clock, and [`fit`] learns mass and drag. It all judges the session, not the rider.
 
 mod double;
+pub mod edges;
 pub mod energy;
 pub mod estimate;
 pub mod evidence;
+pub mod fit;
 pub mod gear;
 pub mod measure;
 pub mod pairing;
@@ -193,7 +195,9 @@ const LEAST_START_S: f64 = 4.0;
 const BRIEF_SHARE: f64 = 0.5;
 
 fn find_reps(task: &Task, asked: &Asked, review: &mut Review) {
-    let found = segments::cut(&kinds(asked, &review.seconds));
+    let mut found = segments::cut(&kinds(asked, &review.seconds));
+    let measured = review.power_from == PowerFrom::Measured;
+    edges::settle(&mut found, &review.seconds, measured);
     let partner = verdict::pair(asked, &found, &review.seconds);
     let rule = measure::Rule {
         seconds: &review.seconds,
