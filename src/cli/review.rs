@@ -11,7 +11,9 @@ use crate::files::write_whole;
 use crate::gearing::Drive;
 use crate::matching::Demand;
 use crate::output;
-use crate::output::document::{FitEntry, ReviewEntry};
+use crate::output::Paper;
+use crate::output::document::{FitEntry, ReviewDocument, ReviewEntry};
+use crate::output::sheet::review::ReviewSheet;
 use crate::prescription::RiderFile;
 use crate::review::fit::rider_text::{Masses, with_fit};
 use crate::review::fit::{self, FitRide};
@@ -20,7 +22,7 @@ use crate::review::{PowerFrom, Review, Task, review};
 use crate::ride::{Unknowns, Weather};
 
 pub(super) fn run(arguments: &ReviewArguments) -> Result<Outcome, Failure> {
-    print::check_endings(&arguments.answer, &["csv"])?;
+    print::check_endings(&arguments.answer, &["csv", "html"])?;
     let rider = arguments.rider.as_deref().map(input::rider).transpose()?;
     let order = Order {
         asked: asked(arguments, rider.as_ref())?,
@@ -59,7 +61,17 @@ pub(super) fn run(arguments: &ReviewArguments) -> Result<Outcome, Failure> {
         &document,
         &arguments.answer,
         &|paper| output::review::text(&document, paper),
-        &[("csv", &|| Ok(output::review_csv::csv(&document)))],
+        &[
+            ("csv", &|| Ok(output::review_csv::csv(&document))),
+            ("html", &|| {
+                Ok(sheet(
+                    &document,
+                    &rides,
+                    &reviewed,
+                    &print::paper(&arguments.answer),
+                ))
+            }),
+        ],
     )?;
     let answered = if arguments.fit { fitted } else { any };
     Ok(if answered {
@@ -67,6 +79,24 @@ pub(super) fn run(arguments: &ReviewArguments) -> Result<Outcome, Failure> {
     } else {
         Outcome::NoAnswer
     })
+}
+
+/// The page of all recordings.
+fn sheet(
+    document: &ReviewDocument,
+    rides: &[Ride],
+    reviewed: &[(Weather, Review)],
+    paper: &Paper,
+) -> String {
+    let each = document.recordings.iter().zip(rides).zip(reviewed);
+    let sheets: Vec<ReviewSheet> = each
+        .map(|((entry, ride), (_, review))| ReviewSheet {
+            entry,
+            review,
+            profile: ride.profile.as_ref(),
+        })
+        .collect();
+    output::sheet::review::page(document, &sheets, paper)
 }
 
 /// Fits mass and drag, and writes the new rider file beside the old one.

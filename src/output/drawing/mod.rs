@@ -6,6 +6,7 @@ pub mod map;
 mod marks;
 pub mod profile;
 pub mod relief;
+pub mod ridden;
 pub mod strip;
 
 pub use marks::Mark;

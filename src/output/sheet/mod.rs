@@ -1,6 +1,6 @@
 //! Pages to look at and to print, each one file that asks for nothing else.
 //!
-//! [`plan`] and [`climbs`] are the bodies of the sheets, [`card`] is the strip for a stem; [`page`] frames them.
+//! [`plan`], [`climbs`] and [`review`] are the bodies of the sheets, [`card`] is the strip for a stem; [`page`] frames them.
 
 pub mod card;
 pub mod climbs;
@@ -8,4 +8,5 @@ mod notes;
 pub mod page;
 pub mod plan;
 mod reps;
+pub mod review;
 pub mod road;
