@@ -326,7 +326,14 @@ fn faulty_sensors_are_told_and_the_reps_found_all_the_same() {
             shown.power_w = Some(171.0);
         }
     });
-    assert_found(&ridden(&document), &made.reps);
+    let found = ridden(&document);
+    assert_eq!(found.len(), made.reps.len());
+    for (rep, truth) in found.iter().zip(&made.reps) {
+        let start_s = rep["ridden"]["start_time_s"].as_f64().unwrap();
+        let end_s = start_s + rep["ridden"]["duration_s"].as_f64().unwrap();
+        let off = (start_s - truth.start_s, end_s - truth.end_s);
+        assert!(off.0.abs() <= 3.0 && off.1.abs() <= 3.0, "{off:?}");
+    }
     let warnings = document["recordings"][0]["warnings"].to_string();
     for told in [
         "reads double",
@@ -336,4 +343,95 @@ fn faulty_sensors_are_told_and_the_reps_found_all_the_same() {
     ] {
         assert!(warnings.contains(told), "{told}: {warnings}");
     }
+}
+
+/// Runs the program on a recording, and gives its exit status and what it told.
+fn told(recording: &str, against: &[&str]) -> (i32, String) {
+    let folder = tempfile::tempdir().unwrap();
+    let file = write(folder.path(), "ride.gpx", recording);
+    let plan = write(folder.path(), "plan.json", &PLAN);
+    let other = write(
+        folder.path(),
+        "other.json",
+        &PLAN.replace("hillwright.plan/1", "hillwright.plan/2"),
+    );
+    let against = against.iter().map(|a| match *a {
+        "PLAN" => plan.as_str(),
+        "OTHER" => other.as_str(),
+        a => a,
+    });
+    let run = hillwright().arg("review").arg(&file).args(against).assert();
+    let output = run.get_output();
+    let both = [&output.stdout[..], &output.stderr[..]].concat();
+    let text = String::from_utf8_lossy(&both)
+        .split_whitespace()
+        .collect::<Vec<_>>()
+        .join(" ");
+    (output.status.code().unwrap(), text)
+}
+
+#[test]
+fn what_cannot_be_reviewed_is_told_with_its_reason() {
+    let mut made = ride(&WORLD.big_loop, &AS_THE_FILE_SAYS, &as_planned(), &EASY, 8);
+    made.seconds.truncate(3_000);
+    let recorded = |device: Device| gpx(&WORLD, &made, &device, 808, untouched);
+    let (status, text) = told(
+        &recorded(Device {
+            times: false,
+            ..GOOD
+        }),
+        &WITH_PLAN,
+    );
+    assert_eq!(status, 3, "{text}");
+    assert!(
+        text.contains("no times: this is a line, not the recording of a ride"),
+        "{text}"
+    );
+    let bare = Device {
+        power: false,
+        cadence: false,
+        ..GOOD
+    };
+    let (status, text) = told(&recorded(bare), &WITH_PLAN);
+    assert_eq!(status, 1, "{text}");
+    assert!(text.contains("neither cadence nor power"), "{text}");
+    let (status, text) = told(&recorded(GOOD), &["--plan", "OTHER"]);
+    assert_eq!(status, 3, "{text}");
+    assert!(text.contains("hillwright.plan/2"), "{text}");
+    let flat = Device {
+        elevations: false,
+        ..GOOD
+    };
+    let (status, text) = told(
+        &recorded(flat),
+        &["--plan", "PLAN", "--elevation", "recorded"],
+    );
+    assert_eq!(status, 0, "{text}");
+    assert!(text.contains("without elevations grades"), "{text}");
+    assert!(
+        text.contains("Stop at knee pain") && text.contains("How do your knees feel"),
+        "{text}"
+    );
+}
+
+#[test]
+fn a_plan_of_another_route_is_seen_and_the_reps_told_wherever_they_were() {
+    let made = ride(&WORLD.big_loop, &AS_THE_FILE_SAYS, &as_planned(), &EASY, 9);
+    let far = PLAN.replace("\"lat\": -44.", "\"lat\": -45.");
+    let folder = tempfile::tempdir().unwrap();
+    let plan = write(folder.path(), "far.json", &far);
+    let document = review(
+        &made,
+        &GOOD,
+        &["--plan", &plan, "--rider", "sample-routes/rider.toml"],
+        909,
+        untouched,
+    );
+    assert_eq!(ridden(&document).len(), 6);
+    assert!(ridden(&document).iter().all(|r| done(r) == "elsewhere"));
+    let warnings = document["recordings"][0]["warnings"].to_string();
+    assert!(
+        warnings.contains("passes none of the 6 planned starts"),
+        "{warnings}"
+    );
 }
