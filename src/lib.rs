@@ -15,7 +15,8 @@
 //! 10. [`review`]: a recording held against a plan; mass and drag fitted from it
 //! 11. [`archive`]: many routes: scan, cache, the same climb seen twice
 //! 12. [`output`]: text and JSON
-//! 13. [`cli`]: arguments in, answers out
+//! 13. [`web`]: the local page
+//! 14. [`cli`]: arguments in, answers out
 //!
 //! ```
 //! use hillwright::climbs::{self, Rule};
@@ -61,3 +62,4 @@ pub mod review;
 pub mod ride;
 pub mod route;
 pub mod terrain;
+pub mod web;

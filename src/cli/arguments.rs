@@ -1,5 +1,6 @@
 //! What can be typed.
 
+use std::net::IpAddr;
 use std::path::PathBuf;
 
 use super::ride_arguments::{
@@ -40,6 +41,8 @@ pub(super) enum Command {
     Tiles(TilesArguments),
     /// What is remembered of the files in folders: where, and how much
     Cache(CacheCommandArguments),
+    /// The local page: routes, rider, bike and set with plain controls, and the plan as they change
+    Serve(ServeArguments),
     /// A commented file to start from
     Example {
         /// Which file to print
@@ -298,6 +301,38 @@ pub(super) struct TilesArguments {
     pub(super) tile_source: Option<String>,
     #[command(flatten)]
     pub(super) answer: AnswerArguments,
+}
+
+#[derive(Debug, Args)]
+pub(super) struct ServeArguments {
+    /// Route files (GPX, KML, GeoJSON) or a folder to search, where riders and sets are saved too; without any, a demo
+    #[arg(value_name = "ROUTE")]
+    pub(super) routes: Vec<String>,
+    /// The rider file to start with
+    #[arg(long, value_name = "FILE")]
+    pub(super) rider: Option<PathBuf>,
+    /// The set file to start with
+    #[arg(long, value_name = "FILE")]
+    pub(super) set: Option<PathBuf>,
+    /// The port to listen at; without it, any that is free
+    #[arg(
+        long,
+        value_name = "PORT",
+        default_value_t = 0,
+        hide_default_value = true
+    )]
+    pub(super) port: u16,
+    /// Don't open the browser
+    #[arg(long)]
+    pub(super) no_open: bool,
+    /// The address to listen at: this machine's own, which nobody else reaches, unless --allow-remote is given
+    #[arg(long, value_name = "ADDRESS", default_value = "127.0.0.1")]
+    pub(super) host: IpAddr,
+    /// Let others on the network read and change the page
+    #[arg(long)]
+    pub(super) allow_remote: bool,
+    #[command(flatten)]
+    pub(super) elevation: ElevationArguments,
 }
 
 #[derive(Debug, Args)]

@@ -6,6 +6,7 @@ use crate::prescription::PrescriptionError;
 use crate::review::fit::rider_text::RiderTextError;
 use crate::review::plan_file::PlanFileError;
 use crate::terrain::TerrainError;
+use crate::web::ServeError;
 
 /// Why a command has nothing to say.
 #[derive(Debug, thiserror::Error)]
@@ -55,6 +56,9 @@ pub(super) enum Failure {
         folder: String,
         source: std::io::Error,
     },
+    /// The page can't be served.
+    #[error("{0}")]
+    Serve(#[from] ServeError),
     /// The answer could not be written.
     #[error("the answer could not be written: {0}")]
     Write(std::io::Error),
@@ -71,7 +75,10 @@ impl Failure {
             | Failure::File { .. }
             | Failure::Tiles(_)
             | Failure::NoRoute(_) => 3,
-            Failure::Save { .. } | Failure::Cache { .. } | Failure::Write(_) => 4,
+            Failure::Save { .. }
+            | Failure::Cache { .. }
+            | Failure::Serve(_)
+            | Failure::Write(_) => 4,
         }
     }
 }

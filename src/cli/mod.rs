@@ -15,6 +15,7 @@ mod progress;
 mod review;
 mod ride_arguments;
 mod riding;
+mod serve;
 mod tiles;
 
 use std::process::ExitCode;
@@ -62,6 +63,7 @@ fn answer(command: Command) -> Result<Outcome, Failure> {
         Command::Near(arguments) => near::run(&arguments),
         Command::Cache(arguments) => cache::run(&arguments),
         Command::Tiles(arguments) => tiles::run(&arguments),
+        Command::Serve(arguments) => serve::run(&arguments),
         Command::Example { of } => {
             let text = match of {
                 ExampleOf::Rider => crate::prescription::EXAMPLE_RIDER,

@@ -10,7 +10,7 @@ mod strangers;
 mod write;
 
 pub use find::find_routes;
-pub use read::{Limits, read_bounded, read_stdin_bounded};
+pub use read::{Limits, read_bounded, read_stdin_bounded, unpack_bounded};
 pub use strangers::is_invisible;
 pub use write::{replace, write_whole};
 

@@ -59,6 +59,11 @@ pub fn read_stdin_bounded(limits: &Limits) -> Result<Vec<u8>, FileError> {
     from_reader(io::stdin().lock(), 0, limits)
 }
 
+/// Bytes that are already here, inflated if they are gzip.
+pub fn unpack_bounded(bytes: &[u8], limits: &Limits) -> Result<Vec<u8>, FileError> {
+    from_reader(bytes, bytes.len() as u64, limits)
+}
+
 fn from_reader(
     input: impl Read,
     expected_bytes: u64,

@@ -31,6 +31,7 @@ pub mod terminal;
 mod text;
 pub mod tiles;
 
+pub(crate) use text::clean;
 pub use text::{Paper, Units, ascii};
 
 use document::Place;

@@ -267,7 +267,7 @@ pub(super) fn thousands(value: f64) -> String {
 }
 
 /// A stranger's text with a space for whatever steers a terminal, turns text round or may not stand in XML (1.0, 2.2).
-pub(super) fn clean(text: &str) -> String {
+pub(crate) fn clean(text: &str) -> String {
     let shown = |c: char| match c {
         '\u{fffe}' | '\u{ffff}' => ' ',
         c if is_invisible(c) => ' ',

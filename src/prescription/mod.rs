@@ -24,6 +24,7 @@ mod rider_file;
 mod set;
 mod set_file;
 mod table;
+mod write;
 
 pub use bands::*;
 pub use duration::{duration_text, parse_duration};
@@ -33,3 +34,4 @@ pub use flags::*;
 pub use rider_file::*;
 pub use set::*;
 pub use set_file::*;
+pub use write::{measured_at, rider_text, set_text, toml_text};

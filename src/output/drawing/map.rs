@@ -133,7 +133,7 @@ pub fn svg(picture: &MapPicture) -> Markup {
             desc id=(about_id) { (about(picture)) }
             rect.land width=(n(width)) height=(n(height)) {}
             @if let Some(relief) = picture.relief {
-                image width=(n(width)) height=(n(height)) preserveAspectRatio="none" href=(relief.data_uri()) {}
+                image width=(n(width)) height=(n(height)) preserveAspectRatio="none" href=(relief.href()) {}
             }
             path.casing d=(line) {}
             path.road d=(line) {}

@@ -15,6 +15,7 @@ use crate::terrain::Tiles;
 #[derive(Debug, Clone, PartialEq)]
 pub struct Relief {
     png: Vec<u8>,
+    address: Option<String>,
 }
 
 /// A picture's width in pixels; the line on it is drawn finer than that.
@@ -51,11 +52,37 @@ impl Relief {
             }
         }
         let png = encoded(&levels, COLUMNS, rows).ok()?;
-        Some(Relief { png })
+        Some(Relief { png, address: None })
     }
 
-    /// The picture as an address that a page can hold.
-    pub(super) fn data_uri(&self) -> String {
+    /// The same for a page that finds the picture at an address, instead of holding it.
+    #[must_use]
+    pub fn found_at(self, address: String) -> Relief {
+        Relief {
+            address: Some(address),
+            ..self
+        }
+    }
+
+    /// The same for a page that holds it.
+    #[must_use]
+    pub fn held(self) -> Relief {
+        Relief {
+            address: None,
+            ..self
+        }
+    }
+
+    /// The picture, as PNG.
+    pub fn png(&self) -> &[u8] {
+        &self.png
+    }
+
+    /// Where the picture is: the address it was given, or itself as an address that a page can hold.
+    pub(super) fn href(&self) -> String {
+        if let Some(address) = &self.address {
+            return address.clone();
+        }
         format!("data:image/png;base64,{}", STANDARD.encode(&self.png))
     }
 }

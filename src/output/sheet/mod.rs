@@ -4,7 +4,7 @@
 
 pub mod card;
 pub mod climbs;
-mod notes;
+pub(crate) mod notes;
 pub mod page;
 pub mod plan;
 mod reps;

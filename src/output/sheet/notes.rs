@@ -6,7 +6,7 @@ use crate::output::document::ElevationEntry;
 use crate::output::text::{Paper, clean};
 
 /// What every plan says.
-pub(super) fn cautions(cautions: &[String]) -> Markup {
+pub(crate) fn cautions(cautions: &[String]) -> Markup {
     html! {
         section.cautions aria-labelledby="cautions" {
             h2 id="cautions" { "Before you ride" }
@@ -16,7 +16,7 @@ pub(super) fn cautions(cautions: &[String]) -> Markup {
 }
 
 /// A route's heading: its name, or the file's.
-pub(super) fn route_name(source: &str, name: Option<&str>) -> String {
+pub(crate) fn route_name(source: &str, name: Option<&str>) -> String {
     let name = name.map(clean).filter(|n| !n.trim().is_empty());
     name.unwrap_or_else(|| clean(source))
 }
@@ -38,7 +38,8 @@ pub(super) fn elevations(elevation: &ElevationEntry, paper: &Paper) -> String {
     )
 }
 
-pub(super) fn footer() -> Markup {
+/// Who made it.
+pub(crate) fn footer() -> Markup {
     html! {
         footer { "Made by Hillwright " (env!("CARGO_PKG_VERSION")) ". Numbers are estimates." }
     }

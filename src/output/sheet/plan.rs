@@ -82,23 +82,39 @@ pub fn body(sheet: &PlanSheet) -> Markup {
     let best = sheet.document.routes.first();
     html! {
         main {
-            header {
-                h1 { (set_name(sheet.set)) }
-                @if let Some(route) = best {
-                    p.over { (route_name(&route.source, route.name.as_deref())) }
-                    p.verdict { (verdict(route, sheet.paper)) }
-                }
-                p.asked { (asked(sheet)) }
+            (heading(sheet))
+            @if let (Some(route), Some(best)) = (best, &sheet.best) {
+                (road(sheet, route, best))
+                (each_rep(sheet, route, best))
+                (gear_section(sheet, route, best))
+                (other_climbs(route, sheet.paper))
+                (how_sure(sheet, route, best.weather))
             }
-            @if let (Some(route), Some(best)) = (best, &sheet.best) { (route_sections(sheet, route, best)) }
-            (without_route(sheet))
+            (other_routes(sheet))
+            (without_road(sheet))
             (cautions(&sheet.document.cautions))
             (footer())
         }
     }
 }
 
-fn route_sections(sheet: &PlanSheet, route: &PlanEntry, best: &BestRoute) -> Markup {
+/// What was asked for, and whether it fits.
+pub(crate) fn heading(sheet: &PlanSheet) -> Markup {
+    let best = sheet.document.routes.first();
+    html! {
+        header {
+            h1 { (set_name(sheet.set)) }
+            @if let Some(route) = best {
+                p.over { (route_name(&route.source, route.name.as_deref())) }
+                p.verdict { (verdict(route, sheet.paper)) }
+            }
+            p.asked { (asked(sheet)) }
+        }
+    }
+}
+
+/// The reps beside the map, and the profile.
+pub(crate) fn road(sheet: &PlanSheet, route: &PlanEntry, best: &BestRoute) -> Markup {
     let paper = sheet.paper;
     let rep_marks = Mark::reps(&route.reps);
     let climb_marks: Vec<Mark> = route.climbs.iter().map(Mark::climb).collect();
@@ -128,6 +144,12 @@ fn route_sections(sheet: &PlanSheet, route: &PlanEntry, best: &BestRoute) -> Mar
                 (road.profile())
             }
         }
+    }
+}
+
+/// Each rep enlarged.
+pub(crate) fn each_rep(sheet: &PlanSheet, route: &PlanEntry, best: &BestRoute) -> Markup {
+    html! {
         @if !best.plan.reps.is_empty() {
             section aria-labelledby="enlarged" {
                 h2 id="enlarged" { "Each rep" }
@@ -141,13 +163,11 @@ fn route_sections(sheet: &PlanSheet, route: &PlanEntry, best: &BestRoute) -> Mar
                 }
             }
         }
-        (gear_section(sheet, route, best))
-        (other_climbs(route, paper))
-        (how_sure(sheet, route, best.weather))
     }
 }
 
-fn verdict(route: &PlanEntry, paper: &Paper) -> String {
+/// Whether the set fits, and the whole ride, in two sentences.
+pub(crate) fn verdict(route: &PlanEntry, paper: &Paper) -> String {
     let all = route.reps.len() + route.unplaced.len();
     let fit = match route.reps.len() {
         1 if all == 1 => "The rep fits.".to_owned(),
@@ -308,7 +328,7 @@ fn enlarged(
 }
 
 /// The gear chart for the first block that has bands, around the grades of the climbs.
-fn gear_section(sheet: &PlanSheet, route: &PlanEntry, best: &BestRoute) -> Markup {
+pub(crate) fn gear_section(sheet: &PlanSheet, route: &PlanEntry, best: &BestRoute) -> Markup {
     let Some(demand) = sheet.demands.iter().find(|d| d.start.is_none()) else {
         return html! {};
     };
@@ -419,7 +439,8 @@ fn wind(weather: &Weather) -> String {
     }
 }
 
-fn how_sure(sheet: &PlanSheet, route: &PlanEntry, weather: &Weather) -> Markup {
+/// How good elevations and grades are, and what is not known.
+pub(crate) fn how_sure(sheet: &PlanSheet, route: &PlanEntry, weather: &Weather) -> Markup {
     let used = route
         .climbs
         .iter()
@@ -444,8 +465,8 @@ fn how_sure(sheet: &PlanSheet, route: &PlanEntry, weather: &Weather) -> Markup {
     }
 }
 
-/// Other routes, several riders, the trainer.
-fn without_route(sheet: &PlanSheet) -> Markup {
+/// The routes that are not drawn.
+fn other_routes(sheet: &PlanSheet) -> Markup {
     let document = sheet.document;
     let paper = sheet.paper;
     html! {
@@ -467,6 +488,14 @@ fn without_route(sheet: &PlanSheet) -> Markup {
                 }
             }
         }
+    }
+}
+
+/// Several riders, the trainer.
+pub(crate) fn without_road(sheet: &PlanSheet) -> Markup {
+    let document = sheet.document;
+    let paper = sheet.paper;
+    html! {
         @if let Some(squad) = &document.squad {
             section aria-labelledby="squad" {
                 h2 id="squad" { "Several riders" }

@@ -1,6 +1,6 @@
 "use strict";
 // Ties the map, the profile and the slider of each road together. Everything can be read without it.
-for (const road of document.querySelectorAll("[data-road]")) {
+const tie = (road) => {
   const data = road.querySelector("script[type='application/json']");
   const points = JSON.parse(data.textContent);
   const map = road.querySelector("svg.map");
@@ -49,4 +49,5 @@ for (const road of document.querySelectorAll("[data-road]")) {
   });
   slider.addEventListener("input", () => show(+slider.value));
   walk.hidden = false;
-}
+};
+for (const road of document.querySelectorAll("[data-road]")) tie(road);

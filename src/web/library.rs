@@ -1,0 +1,146 @@
+//! The routes of the page: read, graded and split into climbs once, in memory, gone with the process.
+
+use std::sync::Arc;
+use std::sync::atomic::{AtomicU64, Ordering};
+
+use crate::climbs::{self, Climbs, Rule};
+use crate::files::{Limits, unpack_bounded};
+use crate::output::drawing::map::Projection;
+use crate::output::drawing::relief::Relief;
+use crate::profile::Profile;
+use crate::profile::sources::{self, Origin, Wanted};
+use crate::route::{self, Route};
+use crate::terrain::Tiles;
+
+/// A route with everything about it that no rider changes.
+#[derive(Debug)]
+pub struct Ground {
+    /// What the address calls it.
+    pub key: String,
+    /// A number that no other route of this process had.
+    pub number: u64,
+    /// The route.
+    pub route: Route,
+    /// Its profile.
+    pub profile: Profile,
+    /// Where its elevations are from.
+    pub origin: Origin,
+    /// Its climbs.
+    pub climbs: Climbs,
+    /// The ground around it, if its tiles are here.
+    pub relief: Option<Relief>,
+}
+
+/// The routes that are here, in the order they came.
+#[derive(Debug, Clone, Default)]
+pub struct Library {
+    grounds: Vec<Arc<Ground>>,
+}
+
+/// Where the elevations of routes come from.
+#[derive(Debug)]
+pub struct Elevations {
+    /// Which are wanted.
+    pub wanted: Wanted,
+    /// The tiles.
+    pub tiles: Tiles,
+}
+
+/// Of an upload no more is read, in bytes, packed or unpacked: six days' rides at one point a second.
+pub const MOST_FILE_BYTES: u64 = 128 << 20;
+/// The page holds no more routes than a person can choose among.
+pub const MOST_ROUTES: usize = 400;
+/// Nor more points of profiles: 10 m apart, this is 40 000 km of road.
+const MOST_NODES: usize = 4_000_000;
+
+static NUMBERS: AtomicU64 = AtomicU64::new(1);
+
+impl Library {
+    /// The routes.
+    pub fn grounds(&self) -> &[Arc<Ground>] {
+        &self.grounds
+    }
+
+    /// The route with a number.
+    pub fn numbered(&self, number: u64) -> Option<&Arc<Ground>> {
+        self.grounds.iter().find(|ground| ground.number == number)
+    }
+
+    /// Adds routes; one of the same key takes the earlier one's place.
+    ///
+    /// # Errors
+    /// Why there is no room for them.
+    pub fn add(&mut self, new: Vec<Ground>) -> Result<(), String> {
+        let mut grounds = self.grounds.clone();
+        for ground in new {
+            let ground = Arc::new(ground);
+            match grounds.iter_mut().find(|g| g.key == ground.key) {
+                Some(place) => *place = ground,
+                None => grounds.push(ground),
+            }
+        }
+        let nodes: usize = grounds.iter().map(|g| g.profile.nodes()).sum();
+        if grounds.len() > MOST_ROUTES || nodes > MOST_NODES {
+            return Err(format!(
+                "the page holds no more than {MOST_ROUTES} routes, or 40 000 km of road; remove some first"
+            ));
+        }
+        self.grounds = grounds;
+        Ok(())
+    }
+
+    /// Removes the route with a number, and tells whether it was there.
+    pub fn remove(&mut self, number: u64) -> bool {
+        let before = self.grounds.len();
+        self.grounds.retain(|ground| ground.number != number);
+        self.grounds.len() < before
+    }
+}
+
+/// The routes in a file's bytes; those that can't be used are left out, and each one's reason is told.
+pub fn read(bytes: &[u8], source: &str, elevations: &Elevations) -> (Vec<Ground>, Vec<String>) {
+    let limits = Limits {
+        input_bytes: MOST_FILE_BYTES,
+        inflated_bytes: MOST_FILE_BYTES,
+    };
+    let routes = unpack_bounded(bytes, &limits)
+        .map_err(|error| error.to_string())
+        .and_then(|bytes| route::read(&bytes, source).map_err(|error| error.to_string()));
+    let routes = match routes {
+        Ok(routes) => routes,
+        Err(why) => return (Vec::new(), vec![format!("{source}: {why}")]),
+    };
+    let mut usable = Vec::new();
+    let mut refused = Vec::new();
+    for (route, count) in routes.into_iter().zip(1..) {
+        let key = match count {
+            1 => source.to_owned(),
+            _ => format!("{source} {count}"),
+        };
+        match ground(route, key, elevations) {
+            Ok(ground) => usable.push(ground),
+            Err(why) => refused.push(format!("{source}: {why}")),
+        }
+    }
+    (usable, refused)
+}
+
+fn ground(route: Route, key: String, elevations: &Elevations) -> Result<Ground, String> {
+    let sourced = sources::profile(&route, elevations.wanted, &elevations.tiles)
+        .map_err(|error| error.to_string())?;
+    let (profile, origin) = (sourced.profile, sourced.origin);
+    let mut route = route;
+    route.warnings.extend(sourced.remarks);
+    let number = NUMBERS.fetch_add(1, Ordering::Relaxed);
+    let relief = Relief::under(&Projection::of(&profile), &elevations.tiles)
+        .map(|relief| relief.found_at(format!("/relief/{number}.png")));
+    Ok(Ground {
+        key,
+        number,
+        climbs: climbs::find(&profile, &Rule::default()),
+        route,
+        profile,
+        origin,
+        relief,
+    })
+}

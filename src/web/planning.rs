@@ -1,0 +1,175 @@
+//! An order ridden on the routes that are here.
+
+use std::sync::Arc;
+
+use super::complaint::Complaint;
+use super::library::Ground;
+use super::order::Order;
+use crate::matching::{self, Plan, Task, Wishes, nearest, session};
+use crate::output;
+use crate::output::document::{PlanDocument, PlanEntry};
+use crate::ride::Weather;
+
+/// A plan on one route.
+#[derive(Debug, Clone)]
+pub struct Planned {
+    /// The route.
+    pub ground: Arc<Ground>,
+    /// The weather on it.
+    pub weather: Weather,
+    /// The plan.
+    pub plan: Plan,
+}
+
+/// What the page tells of a route in its list.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Ranked {
+    /// What the address calls it.
+    pub key: String,
+    /// Its number.
+    pub number: u64,
+    /// The plan on it, in short.
+    pub entry: PlanEntry,
+}
+
+/// A whole answer.
+#[derive(Debug, Clone)]
+pub struct Answer {
+    /// The answer as every form of it tells it, the route that is shown first.
+    pub document: PlanDocument,
+    /// What the first route's plan was made from.
+    pub shown: Option<Planned>,
+    /// All routes, the best first; empty where only one was asked for.
+    pub ranking: Vec<Ranked>,
+}
+
+/// The plan on one route, and nothing else: what follows a control as it moves.
+///
+/// # Errors
+/// A wish names a rep or a climb that is not there.
+pub fn quick(order: &Order, ground: &Arc<Ground>) -> Result<Answer, Vec<Complaint>> {
+    check_wishes(order, ground)?;
+    let (entry, planned) = on(order, ground, &order.wishes);
+    Ok(Answer {
+        document: document(order, vec![entry]),
+        shown: Some(planned),
+        ranking: Vec::new(),
+    })
+}
+
+/// The plan on every route, the best first, and what would make the set fit where it doesn't.
+///
+/// Wishes name reps and climbs of the route that is chosen (or the only one); the others are planned without.
+///
+/// # Errors
+/// A wish names a rep or a climb that is not there.
+pub fn whole(order: &Order, grounds: &[Arc<Ground>]) -> Result<Answer, Vec<Complaint>> {
+    let only = grounds.len() == 1;
+    let is_chosen = |ground: &Ground| only || order.route.as_ref() == Some(&ground.key);
+    let mut plans = Vec::with_capacity(grounds.len());
+    for ground in grounds {
+        let free = Wishes {
+            keep: Vec::new(),
+            avoid: Vec::new(),
+            ..order.wishes.clone()
+        };
+        let wishes = if is_chosen(ground) {
+            check_wishes(order, ground)?;
+            &order.wishes
+        } else {
+            &free
+        };
+        plans.push(on(order, ground, wishes));
+    }
+    plans.sort_by(|a, b| output::plan::better(&a.0, &b.0));
+    let ranking = plans.iter().map(ranked).collect();
+    if let Some(chosen) = plans.iter().position(|(_, p)| is_chosen(&p.ground)) {
+        plans[..=chosen].rotate_right(1);
+    }
+    if let Some((entry, planned)) = plans.first_mut().filter(|(entry, _)| !entry.fits) {
+        let task = task(order, &planned.ground, &planned.weather, &order.wishes);
+        entry.would_fit_with = nearest::changes(&task, entry.reps.len());
+    }
+    let (entries, mut planned): (Vec<_>, Vec<_>) = plans.into_iter().unzip();
+    Ok(Answer {
+        document: document(order, entries),
+        shown: (!planned.is_empty()).then(|| planned.swap_remove(0)),
+        ranking,
+    })
+}
+
+fn ranked((entry, planned): &(PlanEntry, Planned)) -> Ranked {
+    Ranked {
+        key: planned.ground.key.clone(),
+        number: planned.ground.number,
+        entry: entry.clone(),
+    }
+}
+
+fn check_wishes(order: &Order, ground: &Ground) -> Result<(), Vec<Complaint>> {
+    let reps = order.demands.iter().map(|d| d.reps as usize).sum();
+    order.wishes.check(&ground.climbs, reps).map_err(|wish| {
+        let key = if matches!(wish, matching::WishError::NoClimb { climb, .. } if order.wishes.avoid.contains(&climb)) {
+            "avoid"
+        } else {
+            "keep"
+        };
+        vec![Complaint::new(key, &wish.to_string())]
+    })
+}
+
+fn task<'a>(
+    order: &'a Order,
+    ground: &'a Ground,
+    weather: &'a Weather,
+    wishes: &'a Wishes,
+) -> Task<'a> {
+    Task {
+        profile: &ground.profile,
+        climbs: &ground.climbs,
+        rider: &order.rider.rider,
+        drive: &order.drive,
+        weather,
+        demands: &order.demands,
+        warm_up_s: order.set.warm_up_s,
+        rates: &order.rates,
+        wishes,
+    }
+}
+
+fn on(order: &Order, ground: &Arc<Ground>, wishes: &Wishes) -> (PlanEntry, Planned) {
+    let start_m = ground.profile.elevation_m.first().copied().unwrap_or(0.0);
+    let weather = order.weather.at(start_m);
+    let laps = if ground.route.is_loop { order.laps } else { 1 };
+    let plan = matching::plan_in_laps(&task(order, ground, &weather, wishes), laps);
+    let entry = output::plan::plan_entry(
+        &ground.route,
+        &ground.profile,
+        &ground.origin,
+        &ground.climbs,
+        &order.rider.rider,
+        &plan,
+    );
+    let planned = Planned {
+        ground: Arc::clone(ground),
+        weather,
+        plan,
+    };
+    (entry, planned)
+}
+
+fn document(order: &Order, entries: Vec<PlanEntry>) -> PlanDocument {
+    let name = order.rider.name.clone().unwrap_or_default();
+    let asked =
+        output::asked::asked_entry(&name, &order.rider, order.set.warm_up_s, &order.demands);
+    let nowhere = entries
+        .iter()
+        .all(|e| e.reps.is_empty() && e.turning_round.is_none());
+    let indoors = if nowhere {
+        output::indoors::indoor_entries(&order.drive, &order.demands)
+    } else {
+        Vec::new()
+    };
+    let notes = session::notes(&order.demands, order.rider.rider.threshold_w);
+    output::plan::document(asked, entries, None, indoors, notes)
+}
