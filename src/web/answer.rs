@@ -203,7 +203,7 @@ impl Shown<'_> {
             }
             @if !avoided {
                 @for (rep, more_s) in others.filter(|(rep, _)| !on_it.contains(rep)).take(2) {
-                    (wish(format!("keep-{rep}"), self.keeping(rep, climb), false, html! { "Rep " (rep) " here" small { (format!(" costs {more_s:+.0} s")) } }))
+                    (wish(format!("keep-{rep}"), self.keeping(rep, climb), false, html! { "Rep " (rep) " here" small { (format!(": {more_s:+.0} s")) } }))
                 }
             }
             @if avoided {
