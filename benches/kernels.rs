@@ -7,7 +7,7 @@
 use divan::{Bencher, black_box};
 use hillwright::archive::{self, Question};
 use hillwright::climbs::{self, Rule};
-use hillwright::files::find_routes;
+use hillwright::files::{Limits, find_routes};
 use hillwright::gearing::{Band, Bands, Drive, chart};
 use hillwright::matching::{self, Demand, Rates, Task, Wishes};
 use hillwright::output::drawing::map::Projection;
@@ -222,6 +222,12 @@ fn folder_of_the_demo(bencher: Bencher, threads: usize) {
     let tiles = Tiles::open("elevation-cache");
     let question = Question::new(Rule::default(), Wanted::Recorded, &tiles);
     bencher.bench_local(|| {
-        pool.install(|| archive::scan(&files, |f| archive::survey(f, &question, None), || {}))
+        pool.install(|| {
+            archive::scan(
+                &files,
+                |f| archive::survey(f, &Limits::default(), &question, None),
+                || {},
+            )
+        })
     });
 }

@@ -12,8 +12,8 @@
 //! let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-routes");
 //! let tiles = Tiles::open("elevation-cache");
 //! let question = Question::new(Rule::default(), Wanted::Auto, &tiles);
-//! let files = files::find_routes(&folder)?;
-//! let answers = archive::scan(&files, |file| archive::survey(file, &question, None), || {});
+//! let found = files::find_routes(&folder)?;
+//! let answers = archive::scan(&found, |file| archive::survey(file, &files::Limits::default(), &question, None), || {});
 //! let surveys: Vec<_> = answers.into_iter().flatten().flat_map(|a| a.surveys).collect();
 //! let refs: Vec<_> = surveys.iter().collect();
 //! let climbs = archive::same::climbs(&refs);

@@ -87,16 +87,21 @@ pub fn scan<F: Sync, T: Send>(
 ///
 /// # Errors
 /// Why the file can't be used, in a sentence without its name.
-pub fn survey(path: &Path, question: &Question, cache: Option<&Cache>) -> Result<Answer, String> {
+pub fn survey(
+    path: &Path,
+    limits: &Limits,
+    question: &Question,
+    cache: Option<&Cache>,
+) -> Result<Answer, String> {
     let Some(cache) = cache else {
-        return survey_bytes(&read(path)?, question);
+        return survey_bytes(&read(path, limits)?, question);
     };
     let stamp = Stamp::settled(path);
     let known = stamp.and_then(|stamp| cache.content(path, &stamp));
     if let Some(answer) = known.and_then(|content| recalled(cache, content, question)) {
         return answer;
     }
-    let bytes = read(path)?;
+    let bytes = read(path, limits)?;
     let content = Key::of(&bytes);
     // A file that changed while it was read is not what its stamp says.
     if let Some(stamp) = stamp.filter(|stamp| Stamp::settled(path).as_ref() == Some(stamp)) {
@@ -118,8 +123,8 @@ pub fn survey_bytes(bytes: &[u8], question: &Question) -> Result<Answer, String>
     work_out(bytes, question).answer
 }
 
-fn read(path: &Path) -> Result<Vec<u8>, String> {
-    read_bounded(path, &Limits::default()).map_err(|e| e.to_string())
+fn read(path: &Path, limits: &Limits) -> Result<Vec<u8>, String> {
+    read_bounded(path, limits).map_err(|e| e.to_string())
 }
 
 fn entry_key(cache: &Cache, content: Key, question: &Question) -> Key {

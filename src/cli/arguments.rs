@@ -10,6 +10,7 @@ use clap::{Args, CommandFactory, Parser, Subcommand, ValueEnum};
 
 use crate::archive::Cache;
 use crate::climbs::Rule;
+use crate::files::Limits;
 use crate::matching::Wishes;
 use crate::prescription::BlockFlags;
 use crate::profile::sources::Wanted;
@@ -75,6 +76,8 @@ pub(super) struct ClimbsArguments {
     #[command(flatten)]
     pub(super) cache: CacheArguments,
     #[command(flatten)]
+    pub(super) reading: ReadingArguments,
+    #[command(flatten)]
     pub(super) answer: AnswerArguments,
 }
 
@@ -100,6 +103,8 @@ pub(super) struct NearArguments {
     pub(super) rule: RuleArguments,
     #[command(flatten)]
     pub(super) cache: CacheArguments,
+    #[command(flatten)]
+    pub(super) reading: ReadingArguments,
     #[command(flatten)]
     pub(super) answer: AnswerArguments,
 }
@@ -128,6 +133,24 @@ pub(super) struct RidingArguments {
     pub(super) weather: WeatherArguments,
     #[command(flatten)]
     pub(super) unknowns: UnknownsArguments,
+}
+
+#[derive(Debug, Args)]
+#[command(next_help_heading = "Reading")]
+pub(super) struct ReadingArguments {
+    /// The most that is read of one file, and that a packed one may unpack to, in MiB
+    #[arg(long, value_name = "MIB", default_value_t = 2048, value_parser = clap::value_parser!(u64).range(1..=1 << 20))]
+    max_input: u64,
+}
+
+impl ReadingArguments {
+    pub(super) fn limits(&self) -> Limits {
+        let bytes = self.max_input << 20;
+        Limits {
+            input_bytes: bytes,
+            inflated_bytes: bytes,
+        }
+    }
 }
 
 #[derive(Debug, Args)]
@@ -214,6 +237,8 @@ pub(super) struct PlanArguments {
     #[command(flatten)]
     pub(super) rule: RuleArguments,
     #[command(flatten)]
+    pub(super) reading: ReadingArguments,
+    #[command(flatten)]
     pub(super) answer: AnswerArguments,
 }
 
@@ -240,6 +265,8 @@ pub(super) struct ReviewArguments {
     pub(super) unknowns: UnknownsArguments,
     #[command(flatten)]
     pub(super) elevation: ElevationArguments,
+    #[command(flatten)]
+    pub(super) reading: ReadingArguments,
     #[command(flatten)]
     pub(super) answer: AnswerArguments,
 }
@@ -299,6 +326,8 @@ pub(super) struct TilesArguments {
     /// or set HILLWRIGHT_TILE_SOURCE
     #[arg(long, value_name = "URL", requires = "fetch")]
     pub(super) tile_source: Option<String>,
+    #[command(flatten)]
+    pub(super) reading: ReadingArguments,
     #[command(flatten)]
     pub(super) answer: AnswerArguments,
 }

@@ -65,7 +65,8 @@ fn remembered(arguments: &ClimbsArguments) -> Result<Vec<Found>, Failure> {
     let tiles = Tiles::open(&arguments.elevation.tiles);
     let question = Question::new(arguments.rule.rule(), arguments.elevation.wanted(), &tiles);
     let cache = arguments.cache.cache();
-    let surveys = input::surveys(&arguments.routes, &question, cache.as_ref())?;
+    let inputs = input::Inputs::new(&arguments.routes, &arguments.reading, &arguments.answer);
+    let surveys = input::surveys(&inputs, &question, cache.as_ref())?;
     let found = surveys.into_iter().map(|(source, survey)| Found {
         source,
         survey,
@@ -83,8 +84,8 @@ fn worked_out(
 ) -> Result<Vec<Found>, Failure> {
     let tiles = Tiles::open(&arguments.elevation.tiles);
     let rule = arguments.rule.rule();
-    let sources = input::sources(&arguments.routes)?;
-    input::each(&arguments.routes, &sources, |source| {
+    let inputs = input::Inputs::new(&arguments.routes, &arguments.reading, &arguments.answer);
+    input::each(&inputs, &inputs.sources()?, |source| {
         let (routes, mut notes) = input::graded(source, &arguments.elevation, &tiles)?;
         let mut found = Vec::new();
         for graded in routes {

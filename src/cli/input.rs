@@ -1,8 +1,8 @@
 //! Files that commands work on.
 
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
-use super::arguments::ElevationArguments;
+use super::arguments::{AnswerArguments, ElevationArguments, ReadingArguments};
 use super::failure::Failure;
 use super::{print, progress};
 use crate::archive::{self, Cache, Question, Survey};
@@ -26,6 +26,77 @@ pub(super) struct Graded {
     pub(super) origin: Origin,
 }
 
+/// What was named, within which bounds it is read, and what may not be written over it.
+pub(super) struct Inputs<'a> {
+    named: &'a [String],
+    limits: Limits,
+    outputs: &'a [PathBuf],
+}
+
+impl<'a> Inputs<'a> {
+    pub(super) fn new(
+        named: &'a [String],
+        reading: &ReadingArguments,
+        answer: &'a AnswerArguments,
+    ) -> Self {
+        Inputs {
+            named,
+            limits: reading.limits(),
+            outputs: &answer.output,
+        }
+    }
+
+    /// Every file that was named, and every route file of the folders that were; none of them may be written over.
+    pub(super) fn sources(&self) -> Result<Vec<Source>, Failure> {
+        let mut sources = Vec::new();
+        for name in self.named {
+            let path = Path::new(name);
+            if name == "-" || !path.is_dir() {
+                sources.push((name.clone(), false));
+                continue;
+            }
+            let found = find_routes(path).map_err(|source| Failure::File {
+                path: name.clone(),
+                source,
+            })?;
+            sources.extend(found.iter().map(|path| (path.display().to_string(), true)));
+        }
+        never_over(
+            self.outputs,
+            sources.iter().map(|(name, _)| Path::new(name)),
+        )?;
+        let numbered = sources.into_iter().enumerate();
+        let source = |(place, (name, in_folder))| Source {
+            name,
+            place,
+            in_folder,
+            limits: self.limits,
+        };
+        Ok(numbered.map(source).collect())
+    }
+}
+
+/// Refuses to write over a file that is read: after it nobody could ask again.
+pub(super) fn never_over<'a>(
+    outputs: &[PathBuf],
+    inputs: impl Iterator<Item = &'a Path> + Clone,
+) -> Result<(), Failure> {
+    for output in outputs {
+        let Ok(file) = output.canonicalize() else {
+            continue;
+        };
+        let same = |input: &&Path| input.canonicalize().is_ok_and(|input| input == file);
+        if let Some(input) = inputs.clone().find(same) {
+            return Err(Failure::CommandLine(format!(
+                "--output {}: it would be written over the input {}; choose another name or folder",
+                output.display(),
+                input.display()
+            )));
+        }
+    }
+    Ok(())
+}
+
 /// Where a route may be: a file, or standard input.
 pub(super) struct Source {
     /// As the user named it, or where it was found.
@@ -34,30 +105,7 @@ pub(super) struct Source {
     pub(super) place: usize,
     /// Whether it was found in a folder: then what it holds is remembered.
     in_folder: bool,
-}
-
-/// Every file that was named, and every route file of the folders that were.
-pub(super) fn sources(named: &[String]) -> Result<Vec<Source>, Failure> {
-    let mut sources = Vec::new();
-    for name in named {
-        let path = Path::new(name);
-        if name == "-" || !path.is_dir() {
-            sources.push((name.clone(), false));
-            continue;
-        }
-        let found = find_routes(path).map_err(|source| Failure::File {
-            path: name.clone(),
-            source,
-        })?;
-        sources.extend(found.iter().map(|path| (path.display().to_string(), true)));
-    }
-    let numbered = sources.into_iter().enumerate();
-    let source = |(place, (name, in_folder))| Source {
-        name,
-        place,
-        in_folder,
-    };
-    Ok(numbered.map(source).collect())
+    limits: Limits,
 }
 
 /// What was made of a file's routes, and what there is to say of those that could not be used.
@@ -66,7 +114,7 @@ pub(super) type Made<T> = Result<(Vec<T>, Vec<String>), String>;
 /// What is made of every source, in their order whatever the number of threads, under a progress bar; tells on standard error why any of
 /// them can't be used. An error only where nothing is made.
 pub(super) fn each<T: Send>(
-    named: &[String],
+    inputs: &Inputs,
     sources: &[Source],
     make: impl Fn(&Source) -> Made<T> + Sync,
 ) -> Result<Vec<T>, Failure> {
@@ -84,28 +132,28 @@ pub(super) fn each<T: Send>(
         }
     }
     if usable.is_empty() {
-        Err(Failure::NoRoute(named.join(", ")))
+        Err(Failure::NoRoute(inputs.named.join(", ")))
     } else {
         Ok(usable)
     }
 }
 
 /// Reads every route that was named, with elevations or without, and tells on standard error why any of them can't be used.
-pub(super) fn lines(named: &[String]) -> Result<Vec<Route>, Failure> {
-    each(named, &sources(named)?, |source| {
+pub(super) fn lines(inputs: &Inputs) -> Result<Vec<Route>, Failure> {
+    each(inputs, &inputs.sources()?, |source| {
         Ok((routes(source)?, Vec::new()))
     })
 }
 
 /// Surveys every route that was named: the source's name, and what was found.
 pub(super) fn surveys(
-    named: &[String],
+    inputs: &Inputs,
     question: &Question,
     cache: Option<&Cache>,
 ) -> Result<Vec<(String, Survey)>, Failure> {
-    let surveyed = each(named, &sources(named)?, |source| {
+    let surveyed = each(inputs, &inputs.sources()?, |source| {
         let answer = if source.in_folder {
-            archive::survey(Path::new(&source.name), question, cache)?
+            archive::survey(Path::new(&source.name), &source.limits, question, cache)?
         } else {
             archive::survey_bytes(&bytes(source)?, question)?
         };
@@ -121,10 +169,10 @@ pub(super) fn surveys(
 }
 
 fn bytes(source: &Source) -> Result<Vec<u8>, String> {
-    let limits = Limits::default();
+    let limits = &source.limits;
     let bytes = match source.name.as_str() {
-        "-" => read_stdin_bounded(&limits),
-        name => read_bounded(Path::new(name), &limits),
+        "-" => read_stdin_bounded(limits),
+        name => read_bounded(Path::new(name), limits),
     };
     bytes.map_err(|e| e.to_string())
 }
@@ -172,12 +220,9 @@ pub(super) struct Ride {
 }
 
 /// Reads every recording that was named, and tells on standard error why any of them can't be used.
-pub(super) fn rides(
-    named: &[String],
-    elevation: &ElevationArguments,
-) -> Result<Vec<Ride>, Failure> {
+pub(super) fn rides(inputs: &Inputs, elevation: &ElevationArguments) -> Result<Vec<Ride>, Failure> {
     let tiles = Tiles::open(&elevation.tiles);
-    each(named, &sources(named)?, |source| {
+    each(inputs, &inputs.sources()?, |source| {
         let found = recording::read(&bytes(source)?, &source.name).map_err(|e| e.to_string())?;
         let rides = found.into_iter().map(|r| ride(r, elevation, &tiles));
         Ok((rides.collect(), Vec::new()))

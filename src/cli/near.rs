@@ -22,7 +22,8 @@ pub(super) fn run(arguments: &NearArguments) -> Result<Outcome, Failure> {
     let (rule, wanted) = (arguments.rule.rule(), arguments.elevation.wanted());
     let question = Question::new(rule, wanted, &tiles);
     let cache = arguments.cache.cache();
-    let found = input::surveys(&arguments.routes, &question, cache.as_ref())?;
+    let inputs = input::Inputs::new(&arguments.routes, &arguments.reading, &arguments.answer);
+    let found = input::surveys(&inputs, &question, cache.as_ref())?;
     let (sources, surveys): (Vec<&str>, Vec<&Survey>) = found
         .iter()
         .map(|(name, survey)| (name.as_str(), survey))

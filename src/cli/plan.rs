@@ -74,9 +74,9 @@ fn plans(
         return Ok((Vec::new(), None));
     }
     let tiles = Tiles::open(&arguments.elevation.tiles);
-    let sources = input::sources(&arguments.routes)?;
+    let inputs = input::Inputs::new(&arguments.routes, &arguments.reading, &arguments.answer);
     let best: Mutex<Option<Best>> = Mutex::new(None);
-    let planned = input::each(&arguments.routes, &sources, |source| {
+    let planned = input::each(&inputs, &inputs.sources()?, |source| {
         let (routes, mut notes) = input::graded(source, &arguments.elevation, &tiles)?;
         let mut planned = Vec::new();
         for (i, graded) in routes.into_iter().enumerate() {

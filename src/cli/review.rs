@@ -34,7 +34,12 @@ pub(super) fn run(arguments: &ReviewArguments) -> Result<Outcome, Failure> {
             .unknowns()
             .map_err(Failure::CommandLine)?,
     };
-    let rides = input::rides(&arguments.recordings, &arguments.elevation)?;
+    input::never_over(
+        &arguments.answer.output,
+        arguments.plan.iter().map(PathBuf::as_path),
+    )?;
+    let inputs = input::Inputs::new(&arguments.recordings, &arguments.reading, &arguments.answer);
+    let rides = input::rides(&inputs, &arguments.elevation)?;
     let reviewed: Vec<(Weather, Review)> = rides
         .iter()
         .map(|ride| order.review(ride, &arguments.weather))

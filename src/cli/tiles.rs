@@ -22,7 +22,8 @@ pub(super) fn run(arguments: &TilesArguments) -> Result<Outcome, Failure> {
     } else {
         None
     };
-    let routes = input::lines(&arguments.routes)?;
+    let inputs = input::Inputs::new(&arguments.routes, &arguments.reading, &arguments.answer);
+    let routes = input::lines(&inputs)?;
     let outcomes = match &fetcher {
         Some(fetcher) => fetch_unusable(fetcher, &routes, &arguments.tiles)?,
         None => BTreeMap::new(),
