@@ -52,22 +52,20 @@ impl<'a> Inputs<'a> {
         for name in self.named {
             let path = Path::new(name);
             if name == "-" || !path.is_dir() {
-                sources.push((name.clone(), false));
+                sources.push((path.to_owned(), false));
                 continue;
             }
             let found = find_routes(path).map_err(|source| Failure::File {
                 path: name.clone(),
                 source,
             })?;
-            sources.extend(found.iter().map(|path| (path.display().to_string(), true)));
+            sources.extend(found.into_iter().map(|path| (path, true)));
         }
-        never_over(
-            self.outputs,
-            sources.iter().map(|(name, _)| Path::new(name)),
-        )?;
+        never_over(self.outputs, sources.iter().map(|(path, _)| path.as_path()))?;
         let numbered = sources.into_iter().enumerate();
-        let source = |(place, (name, in_folder))| Source {
-            name,
+        let source = |(place, (path, in_folder)): (usize, (PathBuf, bool))| Source {
+            name: path.display().to_string(),
+            path,
             place,
             in_folder,
             limits: self.limits,
@@ -101,6 +99,8 @@ pub(super) fn never_over<'a>(
 pub(super) struct Source {
     /// As the user named it, or where it was found.
     pub(super) name: String,
+    /// The file itself, whose name may be no text.
+    path: PathBuf,
     /// Its place among all sources, from 0.
     pub(super) place: usize,
     /// Whether it was found in a folder: then what it holds is remembered.
@@ -153,7 +153,7 @@ pub(super) fn surveys(
 ) -> Result<Vec<(String, Survey)>, Failure> {
     let surveyed = each(inputs, &inputs.sources()?, |source| {
         let answer = if source.in_folder {
-            archive::survey(Path::new(&source.name), &source.limits, question, cache)?
+            archive::survey(&source.path, &source.limits, question, cache)?
         } else {
             archive::survey_bytes(&bytes(source)?, question)?
         };
@@ -172,7 +172,7 @@ fn bytes(source: &Source) -> Result<Vec<u8>, String> {
     let limits = &source.limits;
     let bytes = match source.name.as_str() {
         "-" => read_stdin_bounded(limits),
-        name => read_bounded(Path::new(name), limits),
+        _ => read_bounded(&source.path, limits),
     };
     bytes.map_err(|e| e.to_string())
 }

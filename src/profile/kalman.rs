@@ -243,7 +243,7 @@ impl Belief {
     /// Takes in an observation unless it is too far off to be true; says what it taught, and its cost (see [`Lesson::cost`]).
     ///
     /// A road can't jump, so an elevation that is `DISBELIEF_SD` standard deviations off is a bad fix and teaches
-    /// nothing. When `PATIENCE` of them have come on end (counted in `doubts`), it was the belief that was wrong.
+    /// nothing. Just after a turn a wall is no bad fix, though few roads turn by as much. When `PATIENCE` of them have come on end (counted in `doubts`), it was the belief that was wrong.
     pub fn weigh(
         &mut self,
         seen: &Observation,
@@ -253,7 +253,12 @@ impl Belief {
         let mut lesson = self.expect(seen, d);
         let bad = DISBELIEF_SD * DISBELIEF_SD;
         let mut cost = lesson.cost();
-        if lesson.surprise_m.powi(2) > bad * lesson.variance_m2 {
+        let turned_m2 = if self.cov[1][1] > 0.5 * TURN_SD * TURN_SD {
+            (START_GRADE_SD * d.step_m).powi(2)
+        } else {
+            0.0
+        };
+        if lesson.surprise_m.powi(2) > bad * (lesson.variance_m2 + turned_m2) {
             cost = bad + lesson.variance_m2.ln();
             if *doubts < PATIENCE {
                 *doubts += 1;

@@ -18,6 +18,9 @@ pub const TURN_COST: f64 = 7.8;
 /// that err by metres are taken for uneven road, with twice of it rows of lumps are taken for climbs there.
 const UNEVEN_COST: f64 = 7.5;
 
+/// What a history that disbelieves what it sees may yet have to pay, in the same units: a few bad fixes' worth.
+const MOST_PUT_OFF: f64 = 100.0;
+
 /// How many histories are followed at once.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Effort {
@@ -116,7 +119,9 @@ pub fn find(
         }
         let lowest = best.cost;
         let (before, doubts, last_turn) = (best.belief, best.doubts, best.last_turn);
-        live.retain(|h| h.cost <= lowest + TURN_COST + effort.slack);
+        // A history that is putting off what it can't believe will pay for it: until then the others are kept.
+        let put_off = if doubts > 0 { MOST_PUT_OFF } else { 0.0 };
+        live.retain(|h| h.cost <= lowest + TURN_COST + effort.slack + put_off);
         if live.len() + 2 > effort.most {
             live.sort_by(|a, b| a.cost.total_cmp(&b.cost));
             live.truncate(effort.most - 2);
