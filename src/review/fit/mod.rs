@@ -1,6 +1,6 @@
 //! What recordings with power teach: effective mass, drag area and rolling resistance.
 //!
-//! [`stretches`] cuts recordings into half-minutes and leaves out those that say nothing, by stated rules; [`solve`] finds the values
+//! [`stretches`] cuts recordings into half-minutes and leaves out those that say nothing, by stated rules; [`mod@solve`] finds the values
 //! that balance their energy. What can't be told from the data is held at the rider file's value. [`rider_text`] puts the
 //! result into a copy of the rider file.
 
