@@ -10,7 +10,11 @@ pub fn check_route(route: &Route) {
     let points = &route.points;
     assert!(points.len() >= 2);
     assert_eq!(points[0].distance_m, 0.0);
-    assert!(points.windows(2).all(|pair| pair[0].distance_m < pair[1].distance_m));
+    assert!(
+        points
+            .windows(2)
+            .all(|pair| pair[0].distance_m < pair[1].distance_m)
+    );
     assert!(route.length_m.is_finite());
     for point in points {
         assert!(point.lat_deg.abs() <= 90.0 && point.lon_deg.abs() <= 180.0);
@@ -18,14 +22,25 @@ pub fn check_route(route: &Route) {
         assert!(point.time_s.is_none_or(f64::is_finite));
     }
     let sensors = &route.sensors;
-    for column in [&sensors.power_w, &sensors.cadence_rpm, &sensors.heart_rate_bpm, &sensors.temperature_c] {
+    for column in [
+        &sensors.power_w,
+        &sensors.cadence_rpm,
+        &sensors.heart_rate_bpm,
+        &sensors.temperature_c,
+    ] {
         assert!(column.is_empty() || column.len() == points.len());
     }
 }
 
 /// Every number of a profile is one.
 pub fn check_profile(profile: &Profile) {
-    for column in [&profile.elevation_m, &profile.elevation_se_m, &profile.grade_pct, &profile.grade_se_pct, &profile.bearing_rad] {
+    for column in [
+        &profile.elevation_m,
+        &profile.elevation_se_m,
+        &profile.grade_pct,
+        &profile.grade_se_pct,
+        &profile.bearing_rad,
+    ] {
         assert_eq!(column.len(), profile.nodes());
         assert!(column.iter().all(|value| value.is_finite()));
     }
@@ -40,13 +55,24 @@ pub fn check_climbs(climbs: &Climbs, profile: &Profile, rule: &Rule) {
         assert!(climb.to_m <= profile.length_m() + 1e-6);
         assert!(climb.length_m() >= rule.length_m - 1e-6);
         assert!(climb.grade_pct >= rule.grade_pct - 1e-6);
-        for value in [climb.grade_se_pct, climb.grade_sd_pct, climb.steepest_100m_pct, climb.gentlest_100m_pct, climb.gain_m] {
+        for value in [
+            climb.grade_se_pct,
+            climb.grade_sd_pct,
+            climb.steepest_100m_pct,
+            climb.gentlest_100m_pct,
+            climb.gain_m,
+        ] {
             assert!(value.is_finite());
         }
         last_m = climb.to_m;
     }
     for ascent in &climbs.ascents {
-        assert!(ascent.climbs.iter().all(|id| (1..=climbs.climbs.len()).contains(id)));
+        assert!(
+            ascent
+                .climbs
+                .iter()
+                .all(|id| (1..=climbs.climbs.len()).contains(id))
+        );
     }
 }
 
@@ -58,7 +84,15 @@ pub fn check_plan(plan: &Plan, demands: &[Demand]) {
     assert!(plan.cost_s.is_finite() && plan.total.duration_s.is_finite());
     for rep in &plan.reps {
         assert!(rep.end_m > rep.start_m && rep.duration_s > 0.0);
-        for value in [rep.power_w, rep.cadence_rpm, rep.torque_nm, rep.pedal_force_n, rep.speed_ms, rep.entry_speed_ms, rep.in_band_pct] {
+        for value in [
+            rep.power_w,
+            rep.cadence_rpm,
+            rep.torque_nm,
+            rep.pedal_force_n,
+            rep.speed_ms,
+            rep.entry_speed_ms,
+            rep.in_band_pct,
+        ] {
             assert!(value.is_finite(), "{rep:?}");
         }
         assert!((0.0..=100.0).contains(&rep.in_band_pct));

@@ -12,7 +12,6 @@ struct Line {
     rises_cm: Vec<i16>,
     missing: u8,
     timed: bool,
-    sd_dm: u8,
     least_grade: u8,
     kink: u8,
 }
@@ -41,7 +40,6 @@ libfuzzer_sys::fuzz_target!(|line: Line| {
     let route = Route {
         length_m: last.distance_m,
         points,
-        elevation_sd_m: f64::from(line.sd_dm) / 10.0,
         ..Route::default()
     };
     let rule = Rule {

@@ -102,7 +102,11 @@ fn set_text(asked: &Asked) -> String {
 
 libfuzzer_sys::fuzz_target!(|asked: Asked| {
     let rider_text = EXAMPLE_RIDER
-        .replacen("68.0", &format!("{}.0", 35 + u32::from(asked.mass_kg) % 110), 1)
+        .replacen(
+            "68.0",
+            &format!("{}.0", 35 + u32::from(asked.mass_kg) % 110),
+            1,
+        )
         .replacen("250", &format!("{}", 80 + u32::from(asked.threshold_w)), 1);
     let (Ok(rider), Ok(set)) = (parse_rider(&rider_text), parse_set(&set_text(&asked))) else {
         return;
@@ -113,8 +117,13 @@ libfuzzer_sys::fuzz_target!(|asked: Asked| {
     let (profile, climbs) = &*ROAD;
     let wishes = Wishes {
         turn_round: asked.turn_round,
-        keep: asked.keep.map(|(rep, climb)| (rep.into(), climb.into())).into_iter().collect(),
+        keep: asked
+            .keep
+            .map(|(rep, climb)| (rep.into(), climb.into()))
+            .into_iter()
+            .collect(),
         avoid: asked.avoid.map(usize::from).into_iter().collect(),
+        ..Wishes::default()
     };
     let reps = demands.iter().map(|d| d.reps as usize).sum();
     if wishes.check(climbs, reps).is_err() {

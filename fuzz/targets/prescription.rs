@@ -1,7 +1,9 @@
 #![no_main]
 //! Any text is a rider, a set or a flag, or is refused in few words.
 
-use hillwright::prescription::{parse_cadence, parse_power, parse_range, parse_rider, parse_set, parse_span, parse_torque};
+use hillwright::prescription::{
+    parse_cadence, parse_power, parse_range, parse_rider, parse_set, parse_span, parse_torque,
+};
 
 libfuzzer_sys::fuzz_target!(|text: &str| {
     match parse_rider(text) {
@@ -12,5 +14,11 @@ libfuzzer_sys::fuzz_target!(|text: &str| {
         Ok(set) => assert!(set.blocks.iter().all(|b| b.reps > 0 && b.work_s > 0.0)),
         Err(error) => assert!(error.to_string().len() < 20_000),
     }
-    let _ = (parse_range(text), parse_power(text), parse_cadence(text), parse_torque(text), parse_span(text));
+    let _ = (
+        parse_range(text),
+        parse_power(text),
+        parse_cadence(text),
+        parse_torque(text),
+        parse_span(text),
+    );
 });

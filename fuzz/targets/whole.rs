@@ -15,7 +15,11 @@ libfuzzer_sys::fuzz_target!(|bytes: &[u8]| {
     let Ok(demands) = Demand::of_set(&set, rider.rider.threshold_w) else {
         return;
     };
-    for route in hillwright::route::read(bytes, "any").unwrap_or_default().iter().take(3) {
+    for route in hillwright::route::read(bytes, "any")
+        .unwrap_or_default()
+        .iter()
+        .take(3)
+    {
         hillwright_fuzz::check_route(route);
         // What is longer takes longer and shows nothing more.
         if route.length_m > 100_000.0 {
