@@ -1,11 +1,14 @@
 //! A file is written beside its place, then moved there in one step.
 
 use super::FileError;
-use std::ffi::OsString;
+use std::ffi::{OsStr, OsString};
 use std::fs::{self, File, OpenOptions};
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicU64, Ordering};
+
+/// How many files that other runs left under this one's names are passed over.
+const MOST_LEFT: u32 = 10_000;
 
 /// Writes a whole file, or leaves what was there as it was.
 ///
@@ -40,8 +43,9 @@ fn put(path: &Path, bytes: &[u8], flush: Flush) -> Result<(), FileError> {
         ),
         Err(_) => (path.to_path_buf(), None),
     };
-    let beside = name_beside(&target).ok_or(FileError::NoName)?;
-    let written = write_new(&beside, bytes, flush)
+    let name = target.file_name().ok_or(FileError::NoName)?;
+    let (beside, mut file) = new_beside(&target, name).map_err(FileError::Write)?;
+    let written = write_all(&mut file, bytes, flush)
         .and_then(|()| {
             about.map_or(Ok(()), |about| {
                 fs::set_permissions(&beside, about.permissions())
@@ -49,7 +53,7 @@ fn put(path: &Path, bytes: &[u8], flush: Flush) -> Result<(), FileError> {
         })
         .and_then(|()| fs::rename(&beside, &target));
     if let Err(error) = written {
-        // The first error is the one to tell; a file that was never made can't be removed either.
+        // The first error is the one to tell.
         let _ = fs::remove_file(&beside);
         return Err(FileError::Write(error));
     }
@@ -63,8 +67,7 @@ fn write_directly(path: &Path, bytes: &[u8]) -> io::Result<()> {
     OpenOptions::new().write(true).open(path)?.write_all(bytes)
 }
 
-fn write_new(path: &Path, bytes: &[u8], flush: Flush) -> io::Result<()> {
-    let mut file = OpenOptions::new().write(true).create_new(true).open(path)?;
+fn write_all(file: &mut File, bytes: &[u8], flush: Flush) -> io::Result<()> {
     file.write_all(bytes)?;
     match flush {
         Flush::ToDisk => file.sync_all(),
@@ -72,17 +75,26 @@ fn write_new(path: &Path, bytes: &[u8], flush: Flush) -> io::Result<()> {
     }
 }
 
-/// A name in the same folder that no other write of this or another process uses.
-fn name_beside(target: &Path) -> Option<PathBuf> {
+/// A new file in the same folder under a name that no other write uses. A process that was killed may have left one under the name
+/// of this one, which has its number again: where each run has its own numbers, as in a container, that is the rule.
+fn new_beside(target: &Path, name: &OsStr) -> io::Result<(PathBuf, File)> {
     static COUNT: AtomicU64 = AtomicU64::new(0);
-    let mut name = OsString::from(".");
-    name.push(target.file_name()?);
-    name.push(format!(
-        ".{}-{}.part",
-        std::process::id(),
-        COUNT.fetch_add(1, Ordering::Relaxed)
-    ));
-    Some(target.with_file_name(name))
+    for _ in 0..MOST_LEFT {
+        let mut hidden = OsString::from(".");
+        hidden.push(name);
+        hidden.push(format!(
+            ".{}-{}.part",
+            std::process::id(),
+            COUNT.fetch_add(1, Ordering::Relaxed)
+        ));
+        let path = target.with_file_name(hidden);
+        match OpenOptions::new().write(true).create_new(true).open(&path) {
+            Err(error) if error.kind() == io::ErrorKind::AlreadyExists => {}
+            opened => return opened.map(|file| (path, file)),
+        }
+    }
+    let left = format!("{MOST_LEFT} files of runs that were stopped are beside it; remove .*.part");
+    Err(io::Error::new(io::ErrorKind::AlreadyExists, left))
 }
 
 /// So that the new name outlives a power cut. Not every system lets a folder be opened; the file itself is safe by now.
@@ -130,6 +142,19 @@ mod tests {
             Err(FileError::IsFolder)
         ));
         assert!(names(folder.path()).is_empty());
+    }
+
+    #[test]
+    fn what_a_killed_process_of_the_same_number_left_is_passed_over() {
+        let folder = tempfile::tempdir().unwrap();
+        for count in 0..2000 {
+            let left = format!(".plan.json.{}-{count}.part", std::process::id());
+            fs::write(folder.path().join(left), "half").unwrap();
+        }
+        let path = folder.path().join("plan.json");
+        write_whole(&path, b"whole").unwrap();
+        assert_eq!(fs::read(&path).unwrap(), b"whole");
+        assert_eq!(names(folder.path()).len(), 2001);
     }
 
     #[cfg(unix)]

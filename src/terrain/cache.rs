@@ -48,6 +48,20 @@ impl Tiles {
         }
     }
 
+    /// Tiles that are already here, without a folder; of many, the last ones that memory holds.
+    pub fn of(tiles: impl IntoIterator<Item = Tile>) -> Tiles {
+        let mut memory = Memory::default();
+        for tile in tiles {
+            memory.turn += 1;
+            memory.keep(tile);
+        }
+        Tiles {
+            folder: PathBuf::new(),
+            files: OnceLock::from(Ok(HashMap::new())),
+            memory: Mutex::new(memory),
+        }
+    }
+
     /// The folder.
     pub fn folder(&self) -> &Path {
         &self.folder
@@ -264,6 +278,15 @@ mod tests {
             level_here(&Tiles::open(folder.path()), "N44W072"),
             Some(5.0)
         );
+    }
+
+    #[test]
+    fn tiles_that_are_here_need_no_folder() {
+        let name = made::name("N44W072");
+        let tile = Tile::from_bytes(name, &level(6)).unwrap();
+        let tiles = Tiles::of([tile]);
+        assert_eq!(level_here(&tiles, "N44W072"), Some(6.0));
+        assert_eq!(level_here(&tiles, "N45W072"), None);
     }
 
     #[test]

@@ -5,6 +5,7 @@ use std::path::Path;
 use std::process::{Command, Stdio};
 use std::time::{Duration, Instant};
 
+use crate::page::Served;
 use serde_json::Value;
 
 /// Longer than any case takes on a slow machine; a case that is stopped here hangs.
@@ -139,6 +140,35 @@ impl Case {
         }
         sound(&run.out).or_else(fault)
     }
+
+    /// The same files, sent to the local page: each is taken or refused in words, and the page goes on.
+    fn send(&self, page: &Served, own_scripts: usize) -> Result<(), String> {
+        for (name, content) in &self.files {
+            let fault =
+                |what: String| Err(format!("{}: {name} sent to the page: {what}", self.name));
+            let sent = page.post_file("/routes", "sent.gpx", content);
+            let shown = match sent.status {
+                303 => page.get(sent.header("location")),
+                400..=499 if sent.status != 408 => sent,
+                status => return fault(format!("status {status}: {}", sent.text())),
+            };
+            // A plan may not fit, or the rider not climb it: the page still says so.
+            if !(200..500).contains(&shown.status) || shown.text().len() < 20 {
+                return fault(format!("then status {}", shown.status));
+            }
+            let scripts = shown.text().matches("<script").count();
+            if scripts > own_scripts {
+                return fault(format!(
+                    "{scripts} scripts, of which {own_scripts} are the page's"
+                ));
+            }
+            let control = |c: char| c.is_control() && !matches!(c, '\n' | '\r' | '\t');
+            if let Some(c) = shown.text().chars().find(|c| control(*c)) {
+                return fault(format!("the control character {c:?}"));
+            }
+        }
+        Ok(())
+    }
 }
 
 /// Text on one line: a sentence may be wrapped anywhere.
@@ -228,6 +258,8 @@ fn sound(out: &[u8]) -> Result<(), String> {
 /// Checks all cases, a few at once, and tells every one that fails.
 pub(crate) fn check_all(cases: Vec<Case>) {
     let next = std::sync::atomic::AtomicUsize::new(0);
+    let page = Served::start(&[]);
+    let own_scripts = page.get("/").text().matches("<script").count();
     let faults = std::sync::Mutex::new(Vec::new());
     std::thread::scope(|scope| {
         for _ in 0..2 {
@@ -235,14 +267,18 @@ pub(crate) fn check_all(cases: Vec<Case>) {
                 while let Some(case) =
                     cases.get(next.fetch_add(1, std::sync::atomic::Ordering::Relaxed))
                 {
-                    if let Err(fault) = case.check() {
+                    if let Err(fault) = case.check().and_then(|()| case.send(&page, own_scripts)) {
                         faults.lock().unwrap().push(fault);
                     }
                 }
             });
         }
     });
-    let faults = faults.into_inner().unwrap();
+    let mut faults = faults.into_inner().unwrap();
+    let last = page.get("/").status;
+    if last != 200 {
+        faults.push(format!("the page at last: status {last}"));
+    }
     assert!(
         faults.is_empty(),
         "{} of {} cases:\n\n{}",
