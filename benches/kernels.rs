@@ -199,6 +199,7 @@ fn sheet_of_the_plan(bencher: Bencher) {
             set: &demo.set,
             demands: &demo.demands,
             best: Some(BestRoute {
+                route: &demo.route,
                 profile: &demo.profile,
                 weather: &demo.weather,
                 plan: &plan,

@@ -270,7 +270,7 @@ fn the_card_tells_one_thing_at_a_time() {
             "the clock stops it: 4:00, near km {:.2}",
             metres(&rep["end"]) / 1000.0
         ),
-        "above 60 rpm: more power, then one smaller sprocket".to_owned(),
+        "near 60 rpm: one smaller sprocket; near 50: one larger".to_owned(),
         format!(
             "missed it: next start km {:.2}",
             metres(&plan["routes"][0]["reps"][3]["start"]) / 1000.0

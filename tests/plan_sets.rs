@@ -77,6 +77,33 @@ fn maximal_starts_go_where_the_road_is_gentle() {
     }
 }
 
+/// A power is shown as the rider's meter shows it, wherever that measures: three times the threshold of 250 W.
+#[test]
+fn the_power_of_a_maximal_start_is_the_meters_own() {
+    let folder = tempfile::tempdir().unwrap();
+    let rider = std::fs::read_to_string("sample-routes/rider.toml").unwrap();
+    for place in ["crank", "hub"] {
+        let file = folder.path().join(format!("{place}.toml"));
+        let measured = format!("power_measured_at = \"{place}\"");
+        assert!(rider.contains("power_measured_at = \"crank\""));
+        std::fs::write(
+            &file,
+            rider.replace("power_measured_at = \"crank\"", &measured),
+        )
+        .unwrap();
+        let arguments = format!(
+            "sample-routes/big-loop.gpx --rider {} --set tests/support/starts-reps-starts.toml",
+            file.display()
+        );
+        let reps = reps(&document(&arguments, 0));
+        let starts: Vec<&Value> = reps.iter().filter(|r| r["maximal"] == true).collect();
+        assert_eq!(starts.len(), 10);
+        for start in starts {
+            assert!((number(start, "power_w") - 750.0).abs() < 0.1, "{start}");
+        }
+    }
+}
+
 #[test]
 fn a_rear_shift_is_made_where_one_gear_can_not_hold_the_band() {
     let plan = document(

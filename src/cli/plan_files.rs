@@ -7,13 +7,11 @@ use super::print;
 use crate::matching::Plan;
 use crate::output::document::PlanDocument;
 use crate::output::drawing::map::Projection;
-use crate::output::drawing::profile::{self, ProfilePicture};
 use crate::output::drawing::relief::Relief;
-use crate::output::drawing::{ALONE, Mark};
-use crate::output::files::{self, Ride};
+use crate::output::files;
+use crate::output::sheet;
 use crate::output::sheet::card;
 use crate::output::sheet::plan::{BestRoute, PlanSheet};
-use crate::output::{self, Paper, sheet, terminal};
 use crate::terrain::Tiles;
 
 /// Endings of the files, besides `.json`.
@@ -27,114 +25,65 @@ pub(super) fn answer(
     best: Option<(&Ground, &Plan)>,
 ) -> Result<(), Failure> {
     let paper = print::paper(&arguments.answer);
-    let answer = Answer {
-        arguments,
-        order,
+    let sheet = PlanSheet {
         document,
-        best,
+        rider: &order.rider,
+        drive: &order.drive,
+        set: &order.set,
+        demands: &order.demands,
+        best: best.map(|(ground, plan)| BestRoute {
+            route: &ground.graded.route,
+            profile: &ground.graded.profile,
+            weather: &ground.weather,
+            plan,
+            relief: None,
+        }),
         paper: &paper,
     };
+    let missing = |ending: &str| {
+        Failure::CommandLine(format!(
+            "a .{ending} file holds a route, and none was given"
+        ))
+    };
+    let ride = |ending: &str| sheet.ride().ok_or_else(|| missing(ending));
     print::answer(
         document,
         &arguments.answer,
-        &|paper| answer.text(paper),
+        &|paper| match arguments.card {
+            true => card::text(document, paper),
+            false => PlanSheet { paper, ..sheet }.text(),
+        },
         &[
-            ("html", &|| Ok(answer.page())),
+            ("html", &|| Ok(page(&sheet, arguments))),
             ("gpx", &|| {
-                files::gpx::gpx(&[answer.ride("gpx")?]).map_err(Failure::Write)
+                files::gpx::gpx(&[ride("gpx")?]).map_err(Failure::Write)
             }),
             ("geojson", &|| {
-                files::geojson::geojson(&[answer.ride("geojson")?]).map_err(Failure::Write)
+                files::geojson::geojson(&[ride("geojson")?]).map_err(Failure::Write)
             }),
-            ("kml", &|| Ok(files::kml::kml(&[answer.ride("kml")?]))),
+            ("kml", &|| Ok(files::kml::kml(&[ride("kml")?]))),
             ("csv", &|| {
                 files::csv::reps(document).map_err(Failure::Write)
             }),
-            ("svg", &|| answer.profile()),
+            ("svg", &|| sheet.picture().ok_or_else(|| missing("svg"))),
         ],
     )
 }
 
-struct Answer<'a> {
-    arguments: &'a PlanArguments,
-    order: &'a Order,
-    document: &'a PlanDocument,
-    best: Option<(&'a Ground, &'a Plan)>,
-    paper: &'a Paper,
-}
-
-impl<'a> Answer<'a> {
-    fn text(&self, paper: &Paper) -> String {
-        if self.arguments.card {
-            return card::text(self.document, paper);
-        }
-        let picture = match (self.document.routes.first(), self.best) {
-            (Some(entry), Some((ground, _))) => {
-                terminal::with_reps(&ground.graded.profile, &entry.reps, paper)
-            }
-            _ => String::new(),
-        };
-        output::plan::text(self.document, &picture, paper)
+/// The sheet or the card, as a page.
+fn page(sheet: &PlanSheet, arguments: &PlanArguments) -> String {
+    if arguments.card {
+        return card::page(sheet.document, sheet.paper);
     }
-
-    fn page(&self) -> String {
-        if self.arguments.card {
-            return card::page(self.document, self.paper);
-        }
-        let tiles = Tiles::open(&self.arguments.elevation.tiles);
-        let relief = self
-            .best
-            .and_then(|(ground, _)| Relief::under(&Projection::of(&ground.graded.profile), &tiles));
-        sheet::plan::page(&PlanSheet {
-            document: self.document,
-            rider: &self.order.rider,
-            drive: &self.order.drive,
-            set: &self.order.set,
-            demands: &self.order.demands,
-            best: self.best.map(|(ground, plan)| BestRoute {
-                profile: &ground.graded.profile,
-                weather: &ground.weather,
-                plan,
-                relief: relief.as_ref(),
-            }),
-            paper: self.paper,
-        })
-    }
-
-    /// The best route to ride; an error where the plan is for indoors.
-    fn ride(&self, ending: &str) -> Result<Ride<'a>, Failure> {
-        let (Some(entry), Some((ground, _))) = (self.document.routes.first(), self.best) else {
-            return Err(Failure::CommandLine(format!(
-                "a .{ending} file holds a route, and none was given"
-            )));
-        };
-        Ok(Ride {
-            route: &ground.graded.route,
-            climbs: &entry.climbs,
-            reps: &entry.reps,
-            laps: entry.laps,
-            cautions: &self.document.cautions,
-        })
-    }
-
-    fn profile(&self) -> Result<String, Failure> {
-        let ride = self.ride("svg")?;
-        let reps = Mark::reps(ride.reps);
-        let climbs: Vec<Mark> = ride.climbs.iter().map(Mark::climb).collect();
-        let name = ride.name();
-        let pictures: Vec<ProfilePicture> = self
-            .best
-            .iter()
-            .map(|(ground, _)| ProfilePicture {
-                profile: &ground.graded.profile,
-                reps: &reps,
-                climbs: &climbs,
-                paper: self.paper,
-                size: ALONE,
-                id: "profile",
-                heading: Some(&name),
-            })
-            .collect();
-        Ok(profile::file(&pictures, ride.cautions))
-    }
+    let tiles = Tiles::open(&arguments.elevation.tiles);
+    let relief = sheet
+        .best
+        .and_then(|best| Relief::under(&Projection::of(best.profile), &tiles));
+    sheet::plan::page(&PlanSheet {
+        best: sheet.best.map(|best| BestRoute {
+            relief: relief.as_ref(),
+            ..best
+        }),
+        ..*sheet
+    })
 }

@@ -3,8 +3,12 @@
 use clap::{Args, ValueEnum};
 
 use super::arguments::bounded;
-use crate::ride::air::{Weather, Wind, standard_pressure_hpa};
-use crate::ride::{Pacing, Unknowns};
+use crate::prescription::{
+    ELEVATION_M, Forecast, HUMIDITY_PCT, PRESSURE_HPA, SEA_LEVEL_PRESSURE_HPA, Shelter,
+    TEMPERATURE_C, WIND_FROM_DEG, WIND_KMH,
+};
+use crate::ride::air::standard_pressure_hpa;
+use crate::ride::{Pacing, Unknowns, Weather};
 
 #[derive(Debug, Args)]
 #[command(next_help_heading = "Weather")]
@@ -16,8 +20,8 @@ pub(super) struct WeatherArguments {
     #[arg(long, value_name = "DEG", value_parser = direction, requires = "wind", allow_hyphen_values = true)]
     wind_from: Option<f64>,
     /// How much of the wind reaches the road
-    #[arg(long, value_enum, default_value_t = Shelter::Open)]
-    shelter: Shelter,
+    #[arg(long, value_enum, default_value_t = ShelterName::Open)]
+    shelter: ShelterName,
     #[command(flatten)]
     air: AirArguments,
     /// Elevation at which temperature, pressure and humidity were measured, in metres; without it, that of the route's start
@@ -50,13 +54,23 @@ pub(super) struct AirArguments {
 
 /// How much of a forecast's wind reaches a rider (common practice, no source).
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-enum Shelter {
+enum ShelterName {
     /// Six tenths: in the open
     Open,
     /// Three tenths: between trees and houses
     Sheltered,
     /// All: the wind was measured at the rider's height
     None,
+}
+
+impl From<ShelterName> for Shelter {
+    fn from(name: ShelterName) -> Shelter {
+        match name {
+            ShelterName::Open => Shelter::Open,
+            ShelterName::Sheltered => Shelter::Sheltered,
+            ShelterName::None => Shelter::None,
+        }
+    }
 }
 
 /// Winds beyond this are no weather to ride in, in km/h: 8 on the Beaufort scale, a gale, begins at 62.
@@ -70,20 +84,14 @@ const USUAL_PRESSURE_SHARE: f64 = 0.06;
 impl WeatherArguments {
     /// The weather on a route that starts at an elevation (metres).
     pub(super) fn weather(&self, start_elevation_m: f64) -> Weather {
-        let share = match self.shelter {
-            Shelter::Open => Wind::OPEN_SHARE,
-            Shelter::Sheltered => Wind::SHELTERED_SHARE,
-            Shelter::None => 1.0,
+        let forecast = Forecast {
+            wind_kmh: self.wind,
+            wind_from_deg: self.wind_from,
+            shelter: self.shelter.into(),
+            measured_at_m: self.measured_at,
+            ..self.air.forecast()
         };
-        Weather {
-            wind: Wind {
-                speed_ms: share * self.wind.unwrap_or(0.0) / 3.6,
-                from_rad: self.wind_from.unwrap_or(0.0).to_radians(),
-            },
-            ..self
-                .air
-                .weather(self.measured_at.unwrap_or(start_elevation_m))
-        }
+        forecast.at(start_elevation_m)
     }
 
     /// What is possible but seldom meant, a sentence each, on a route that starts at an elevation (metres).
@@ -103,13 +111,16 @@ impl WeatherArguments {
 impl AirArguments {
     /// The air where it was measured at an elevation (metres); no wind.
     pub(super) fn weather(&self, measured_at_m: f64) -> Weather {
-        Weather {
+        self.forecast().at(measured_at_m)
+    }
+
+    fn forecast(&self) -> Forecast {
+        Forecast {
             temperature_c: self.temperature,
             pressure_hpa: self.pressure,
             sea_level_pressure_hpa: self.sea_level_pressure,
             humidity_pct: self.humidity,
-            measured_at_m,
-            wind: Wind::default(),
+            ..Forecast::default()
         }
     }
 
@@ -218,37 +229,31 @@ impl UnknownsArguments {
 }
 
 fn wind(text: &str) -> Result<f64, String> {
-    bounded(text, 0.0, 100.0, "km/h", "nobody rides in more")
+    WIND_KMH.read(text)
 }
 
 fn direction(text: &str) -> Result<f64, String> {
-    let why = "where it comes from, clockwise from north";
-    bounded(text, 0.0, 360.0, "degrees", why)
+    WIND_FROM_DEG.read(text)
 }
 
 fn temperature(text: &str) -> Result<f64, String> {
-    let why = "nobody rides in colder or hotter air";
-    bounded(text, -40.0, 55.0, "degrees Celsius", why)
+    TEMPERATURE_C.read(text)
 }
 
 fn pressure(text: &str) -> Result<f64, String> {
-    let why = "from the highest summit to the highest on record";
-    bounded(text, 300.0, 1100.0, "hectopascals", why)
+    PRESSURE_HPA.read(text)
 }
 
 fn sea_level_pressure(text: &str) -> Result<f64, String> {
-    let why = "the lowest and the highest on record lie within";
-    bounded(text, 850.0, 1100.0, "hectopascals", why)
+    SEA_LEVEL_PRESSURE_HPA.read(text)
 }
 
 fn humidity(text: &str) -> Result<f64, String> {
-    let why = "from dry to saturated";
-    bounded(text, 0.0, 100.0, "per cent", why)
+    HUMIDITY_PCT.read(text)
 }
 
 pub(super) fn elevation(text: &str) -> Result<f64, String> {
-    let why = "roads lie within";
-    bounded(text, -500.0, 9000.0, "metres", why)
+    ELEVATION_M.read(text)
 }
 
 fn mass_within(text: &str) -> Result<f64, String> {

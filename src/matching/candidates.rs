@@ -6,6 +6,8 @@
 //! That is as good as `v` clamped between the speeds of two riders who push the two ends of the power band all along the ascent, so that
 //! time, time out of band and energy of every candidate come from running sums along it.
 
+use rayon::prelude::*;
+
 use super::risk::{self, Risk};
 use super::sums::{Best, Speeds, Way};
 use super::{CostParts, Demand, Task, shifts, starts};
@@ -55,22 +57,19 @@ pub fn list(task: &Task, road: &Road, demand: &Demand) -> Vec<Candidate> {
     if let Some(start) = &demand.start {
         return starts::list(task, road, demand, start);
     }
-    let mut all = Vec::new();
-    for ascent in &task.climbs.ascents {
-        let from = task.profile.node_at(ascent.from_m);
-        let to = task.profile.node_at(ascent.to_m).min(road.cells.len());
-        if from < to {
-            all.extend(between(
-                task,
-                road,
-                demand,
-                from,
-                to,
-                MOST_OUT_OF_BAND_SHARE,
-            ));
-        }
-    }
-    all
+    let ascents = task.climbs.ascents.par_iter();
+    let on_each: Vec<Vec<Candidate>> = ascents
+        .map(|ascent| {
+            let from = task.profile.node_at(ascent.from_m);
+            let to = task.profile.node_at(ascent.to_m).min(road.cells.len());
+            if from < to {
+                between(task, road, demand, from, to, MOST_OUT_OF_BAND_SHARE)
+            } else {
+                Vec::new()
+            }
+        })
+        .collect();
+    on_each.into_iter().flatten().collect()
 }
 
 /// The best candidate at each node of a stretch that is out of band for at most a share of its time.

@@ -96,9 +96,7 @@ fn trace(
         .chain(candidate.shifts.iter().map(|s| s.gear));
     let (mut trace, mut now) = (Trace::starting(from), from);
     for (gear, end_m) in gears.zip(ends) {
-        let pace = if demand.start.is_some() {
-            Pace::constant(candidate.powers_w.0 * task.drive.crank_per_measured)
-        } else if task.wishes.pacing == Pacing::Power {
+        let pace = if demand.start.is_some() || task.wishes.pacing == Pacing::Power {
             Pace::constant(candidate.powers_w.0)
         } else {
             let speed_ms = effort::speed_ms(candidate.aim_rpm, gear.development_m);

@@ -17,6 +17,7 @@ pub mod gears_svg;
 pub mod indoors;
 pub mod near;
 pub mod plan;
+mod plan_forms;
 mod plan_text;
 pub mod review;
 pub mod review_csv;

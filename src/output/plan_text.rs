@@ -459,6 +459,8 @@ fn reading(reps: &[RepEntry], paper: &Paper) -> String {
     );
     if reps.iter().any(|r| r.pacing == Pacing::Power.name()) {
         text += " Hold the power; the cadence follows the grade.";
+    } else if reps.iter().any(|r| !r.maximal) {
+        text += " Where the cadence comes to an end of its band: one sprocket at the rear.";
     }
     if paper.width >= WHOLE_TABLE_COLUMNS {
         text += " in: share of that time with the cadence in its band. N·m: mean crank torque.";

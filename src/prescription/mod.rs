@@ -1,4 +1,4 @@
-//! What the rider and the coach write: the rider file, the set file, and the flags that stand for one block.
+//! What the rider and the coach write: the rider file, the set file, the flags that stand for one block, the weather.
 //!
 //! This module turns text into the data types of [`crate::ride`], [`crate::gearing`] and [`Set`], and says of every
 //! mistake where it is, what was seen, what was expected and in which unit. It computes nothing but the third of
@@ -19,6 +19,7 @@ mod duration;
 mod error;
 mod examples;
 mod flags;
+mod forecast;
 mod quantity;
 mod rider_file;
 mod set;
@@ -31,6 +32,7 @@ pub use duration::{duration_text, parse_duration};
 pub use error::*;
 pub use examples::*;
 pub use flags::*;
+pub use forecast::*;
 pub use rider_file::*;
 pub use set::*;
 pub use set_file::*;

@@ -2,13 +2,16 @@
 //!
 //! Both are in order, and stay so: the pairing is an alignment of two rows. A pair costs by how far its durations, places and
 //! blocks differ, a planned rep that was not ridden and a ridden one that was not planned cost a fixed price, and dynamic
-//! programming finds the alignment that costs least.
+//! programming finds the alignment that costs least. Of equals, the first reps found are the first planned: who rides once more
+//! than asked rides the extra rep last, and who stops early leaves out the last.
 
 /// What a planned rep without a partner costs, and a found one. Two of them cost more than a whole rep ridden elsewhere, and less
 /// than two reps ridden elsewhere: where one is missing and one is extra, those between keep their places.
 const ALONE: f64 = 2.0;
 /// Starts within this are the same place, in metres.
 const SAME_PLACE_M: f64 = 30.0;
+/// Durations within this are the same, as the logarithm of their ratio: a twentieth, twelve seconds of four minutes.
+const SAME_DURATION: f64 = 0.05;
 /// What an octave of distance beyond that costs, and the most that distance can cost.
 const PLACE_RATE: (f64, f64) = (0.5, 2.5);
 /// What being like another block costs.
@@ -35,6 +38,11 @@ impl Difference {
             .ln()
             .abs()
             .min(MOST_FOR_DURATION);
+        let duration = if duration > SAME_DURATION {
+            duration
+        } else {
+            0.0
+        };
         let place = self.apart_m.map_or(0.0, |m| {
             let octaves = (m / SAME_PLACE_M).max(1.0).log2();
             (PLACE_RATE.0 * octaves).min(PLACE_RATE.1)
@@ -73,13 +81,13 @@ pub fn pair(
     let (mut i, mut j) = (planned, found);
     while i > 0 && j > 0 {
         let here = cost[i * wide + j];
-        if here == cost[(i - 1) * wide + j - 1] + difference(i - 1, j - 1).cost() {
-            partner[j - 1] = Some(i - 1);
-            (i, j) = (i - 1, j - 1);
+        if here == cost[i * wide + j - 1] + ALONE {
+            j -= 1;
         } else if here == cost[(i - 1) * wide + j] + ALONE {
             i -= 1;
         } else {
-            j -= 1;
+            partner[j - 1] = Some(i - 1);
+            (i, j) = (i - 1, j - 1);
         }
     }
     partner
@@ -107,6 +115,14 @@ mod tests {
     fn one_broken_off_and_ridden_again_is_the_extra_one() {
         let found = by_duration(&[240.0; 3], &[240.0, 60.0, 240.0, 240.0]);
         assert_eq!(found, [Some(0), None, Some(1), Some(2)]);
+    }
+
+    #[test]
+    fn of_equal_reps_the_last_is_the_extra_one_and_the_last_planned_is_the_missing_one() {
+        let found = by_duration(&[240.0; 2], &[241.0, 239.0, 240.0]);
+        assert_eq!(found, [Some(0), Some(1), None]);
+        let found = by_duration(&[240.0; 3], &[238.0, 240.0]);
+        assert_eq!(found, [Some(0), Some(1)]);
     }
 
     #[test]

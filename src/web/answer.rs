@@ -26,15 +26,7 @@ impl Shown<'_> {
     /// The plan, all of the page but routes and controls.
     pub fn plan(&self) -> Markup {
         let Shown { order, answer, .. } = self;
-        let sheet = PlanSheet {
-            document: &answer.document,
-            rider: &order.rider,
-            drive: &order.drive,
-            set: &order.set,
-            demands: &order.demands,
-            best: self.best(),
-            paper: &order.paper,
-        };
+        let sheet = self.sheet();
         let number = answer.shown.as_ref().map(|s| s.ground.number);
         html! {
             main #plan tabindex="-1" data-shown=[number] data-verdict=(self.verdict()) {
@@ -68,9 +60,24 @@ impl Shown<'_> {
         (*chosen != shown.ground.key).then(|| clean(chosen))
     }
 
+    /// What every form of the answer is made from.
+    pub fn sheet(&self) -> PlanSheet<'_> {
+        let Shown { order, answer, .. } = self;
+        PlanSheet {
+            document: &answer.document,
+            rider: &order.rider,
+            drive: &order.drive,
+            set: &order.set,
+            demands: &order.demands,
+            best: self.best(),
+            paper: &order.paper,
+        }
+    }
+
     /// What the plan on the shown route was made from.
-    pub fn best(&self) -> Option<BestRoute<'_>> {
+    fn best(&self) -> Option<BestRoute<'_>> {
         self.answer.shown.as_ref().map(|shown| BestRoute {
+            route: &shown.ground.route,
             profile: &shown.ground.profile,
             weather: &shown.weather,
             plan: &shown.plan,

@@ -25,8 +25,6 @@ use std::net::SocketAddr;
 use std::path::PathBuf;
 use std::sync::Arc;
 
-pub use air::AskedWeather;
-
 use address::Address;
 use guard::Guard;
 use library::{Elevations, Library};

@@ -6,12 +6,14 @@
 use std::fmt::Write;
 
 use super::address::Address;
-use super::air::{self, AskedWeather};
+use super::air;
 use super::complaint::Complaint;
 use crate::gearing::Drive;
 use crate::matching::{Demand, Rates, Wishes};
 use crate::output::{Paper, Units};
-use crate::prescription::{PrescriptionError, RiderFile, Set, parse_rider, parse_set, toml_text};
+use crate::prescription::{
+    Forecast, PrescriptionError, RiderFile, Set, parse_rider, parse_set, toml_text,
+};
 use crate::ride::Pacing;
 
 /// Everything that a plan is made from, save the road.
@@ -26,7 +28,7 @@ pub struct Order {
     /// The same, block by block, in this rider's watts.
     pub demands: Vec<Demand>,
     /// The weather.
-    pub weather: AskedWeather,
+    pub weather: Forecast,
     /// What the plan may do and must keep to.
     pub wishes: Wishes,
     /// How often a loop may be ridden.

@@ -2,6 +2,8 @@
 
 use std::sync::Arc;
 
+use rayon::prelude::*;
+
 use super::complaint::Complaint;
 use super::library::Ground;
 use super::order::Order;
@@ -66,21 +68,25 @@ pub fn quick(order: &Order, ground: &Arc<Ground>) -> Result<Answer, Vec<Complain
 pub fn whole(order: &Order, grounds: &[Arc<Ground>]) -> Result<Answer, Vec<Complaint>> {
     let only = grounds.len() == 1;
     let is_chosen = |ground: &Ground| only || order.route.as_ref() == Some(&ground.key);
-    let mut plans = Vec::with_capacity(grounds.len());
-    for ground in grounds {
-        let free = Wishes {
-            keep: Vec::new(),
-            avoid: Vec::new(),
-            ..order.wishes.clone()
-        };
-        let wishes = if is_chosen(ground) {
-            check_wishes(order, ground)?;
-            &order.wishes
-        } else {
-            &free
-        };
-        plans.push(on(order, ground, wishes));
+    let free = Wishes {
+        keep: Vec::new(),
+        avoid: Vec::new(),
+        ..order.wishes.clone()
+    };
+    if let Some(chosen) = grounds.iter().find(|ground| is_chosen(ground)) {
+        check_wishes(order, chosen)?;
     }
+    let mut plans: Vec<(PlanEntry, Planned)> = grounds
+        .par_iter()
+        .map(|ground| {
+            let wishes = if is_chosen(ground) {
+                &order.wishes
+            } else {
+                &free
+            };
+            on(order, ground, wishes)
+        })
+        .collect();
     plans.sort_by(|a, b| output::plan::better(&a.0, &b.0));
     let ranking = plans.iter().map(ranked).collect();
     if let Some(chosen) = plans.iter().position(|(_, p)| is_chosen(&p.ground)) {

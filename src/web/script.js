@@ -15,6 +15,14 @@
 
   const groups = (within) => [...within.querySelectorAll("details")];
 
+  // Sections that are out of sight have no height of their own yet: they get that of the ones they take the place of.
+  const keepHeights = (plan) => {
+    for (const section of plan.querySelectorAll(":scope > section")) {
+      const before = find("plan").querySelector(`:scope > section[aria-labelledby="${section.getAttribute("aria-labelledby")}"]`);
+      if (before) section.style.containIntrinsicBlockSize = `auto ${before.offsetHeight}px`;
+    }
+  };
+
   // Puts parts of a page in the place of those that are here, and keeps the focus where it was.
   const place = (source, ids) => {
     const focus = document.activeElement?.id;
@@ -22,6 +30,7 @@
       const part = source.getElementById(id);
       if (!part) continue;
       const opened = groups(document).map((group) => group.open);
+      if (id === "plan") keepHeights(part);
       if (id === "bench") groups(part).forEach((group, index) => { group.open = opened[index] ?? group.open; });
       find(id).replaceWith(part);
       for (const road of part.querySelectorAll("[data-road]")) tie(road);

@@ -6,13 +6,9 @@ use maud::{Markup, html};
 
 use super::address::Address;
 use super::answer::Shown;
-use crate::output::drawing::profile::{self, ProfilePicture};
-use crate::output::drawing::relief::Relief;
-use crate::output::drawing::{ALONE, Mark};
-use crate::output::files::{self, Ride};
+use crate::output::files;
 use crate::output::sheet::card;
 use crate::output::sheet::plan::{self, BestRoute, PlanSheet};
-use crate::output::{self, terminal};
 use crate::prescription::{rider_text, set_text};
 
 /// A file that can be taken along.
@@ -111,15 +107,18 @@ pub(super) fn links(address: &Address) -> Markup {
 pub(super) fn content(file: Takeaway, shown: &Shown) -> io::Result<String> {
     let order = shown.order;
     let document = &shown.answer.document;
+    let sheet = shown.sheet();
+    let missing = || io::Error::other("it holds a route, and none is here");
+    let ride = || sheet.ride().ok_or_else(missing);
     Ok(match file.form {
-        Form::Sheet => sheet(shown),
+        Form::Sheet => page(&sheet),
         Form::Card => card::page(document, &order.paper),
-        Form::Gpx => files::gpx::gpx(&[ride(shown)?])?,
-        Form::Kml => files::kml::kml(&[ride(shown)?]),
-        Form::GeoJson => files::geojson::geojson(&[ride(shown)?])?,
+        Form::Gpx => files::gpx::gpx(&[ride()?])?,
+        Form::Kml => files::kml::kml(&[ride()?]),
+        Form::GeoJson => files::geojson::geojson(&[ride()?])?,
         Form::Csv => files::csv::reps(document)?,
-        Form::Svg => picture(shown)?,
-        Form::Text => text(shown),
+        Form::Svg => sheet.picture().ok_or_else(missing)?,
+        Form::Text => sheet.text(),
         Form::Json => serde_json::to_string_pretty(document)? + "\n",
         Form::Rider => rider_text(&order.rider),
         Form::Set => set_text(&order.set),
@@ -127,68 +126,14 @@ pub(super) fn content(file: Takeaway, shown: &Shown) -> io::Result<String> {
 }
 
 /// The sheet, the relief in it.
-fn sheet(shown: &Shown) -> String {
-    let order = shown.order;
-    let relief = shown.answer.shown.as_ref();
-    let relief = relief.and_then(|s| s.ground.relief.clone().map(Relief::held));
+fn page(sheet: &PlanSheet) -> String {
+    let relief = sheet.best.and_then(|best| best.relief);
+    let relief = relief.map(|relief| relief.clone().held());
     plan::page(&PlanSheet {
-        document: &shown.answer.document,
-        rider: &order.rider,
-        drive: &order.drive,
-        set: &order.set,
-        demands: &order.demands,
-        best: shown.best().map(|best| BestRoute {
+        best: sheet.best.map(|best| BestRoute {
             relief: relief.as_ref(),
             ..best
         }),
-        paper: &order.paper,
+        ..*sheet
     })
-}
-
-fn text(shown: &Shown) -> String {
-    let (document, paper) = (&shown.answer.document, &shown.order.paper);
-    let picture = match (document.routes.first(), &shown.answer.shown) {
-        (Some(entry), Some(planned)) => {
-            terminal::with_reps(&planned.ground.profile, &entry.reps, paper)
-        }
-        _ => String::new(),
-    };
-    output::plan::text(document, &picture, paper)
-}
-
-/// The route that is shown, to ride.
-fn ride<'a>(shown: &Shown<'a>) -> io::Result<Ride<'a>> {
-    let document = &shown.answer.document;
-    let (Some(entry), Some(planned)) = (document.routes.first(), &shown.answer.shown) else {
-        return Err(io::Error::other("it holds a route, and none is here"));
-    };
-    Ok(Ride {
-        route: &planned.ground.route,
-        climbs: &entry.climbs,
-        reps: &entry.reps,
-        laps: entry.laps,
-        cautions: &document.cautions,
-    })
-}
-
-fn picture(shown: &Shown) -> io::Result<String> {
-    let ride = ride(shown)?;
-    let reps = Mark::reps(ride.reps);
-    let climbs: Vec<Mark> = ride.climbs.iter().map(Mark::climb).collect();
-    let name = ride.name();
-    let pictures: Vec<ProfilePicture> = shown
-        .answer
-        .shown
-        .iter()
-        .map(|planned| ProfilePicture {
-            profile: &planned.ground.profile,
-            reps: &reps,
-            climbs: &climbs,
-            paper: &shown.order.paper,
-            size: ALONE,
-            id: "profile",
-            heading: Some(&name),
-        })
-        .collect();
-    Ok(profile::file(&pictures, ride.cautions))
 }

@@ -9,11 +9,28 @@ use super::n;
 /// How far a drawn line may stray from the true one, in the picture's units: less than a pixel of a picture shown at twice its size.
 pub(super) const TOLERANCE: f64 = 0.4;
 
+/// Points nearer than this share of the tolerance to the one before are left out first: simplifying takes longest over them.
+const NEAR_SHARE: f64 = 0.25;
+
 /// The points that are needed to draw a line (Ramer 1972, Douglas and Peucker 1973).
 pub(super) fn simplified(points: &[(f64, f64)], tolerance: f64) -> Vec<(f64, f64)> {
-    let line: LineString<f64> = points.iter().map(|&(x, y)| Coord { x, y }).collect();
-    let line = line.simplify(tolerance);
+    let line: LineString<f64> = thinned(points, NEAR_SHARE * tolerance).collect();
+    let line = line.simplify((1.0 - NEAR_SHARE) * tolerance);
     line.0.into_iter().map(|c| (c.x, c.y)).collect()
+}
+
+/// The first point, those that lie at least some way from the one kept before, and the last.
+fn thinned(points: &[(f64, f64)], apart: f64) -> impl Iterator<Item = Coord<f64>> + '_ {
+    let mut kept: Option<(f64, f64)> = None;
+    let last = points.len().saturating_sub(1);
+    points.iter().enumerate().filter_map(move |(i, &(x, y))| {
+        let near = kept.is_some_and(|(a, b)| (x - a).powi(2) + (y - b).powi(2) < apart * apart);
+        if near && i != last {
+            return None;
+        }
+        kept = Some((x, y));
+        Some(Coord { x, y })
+    })
 }
 
 /// A line as the data of an SVG path; empty for fewer than two points.

@@ -29,8 +29,8 @@ pub struct Steps {
     pub on_the_way: Vec<String>,
     /// That the clock stops the rep, and about where.
     pub stop: String,
-    /// What to do above the band.
-    pub above: Option<String>,
+    /// What to do where the cadence comes to an end of its band.
+    pub off_band: Option<String>,
     /// What to do if the start was missed.
     pub missed: String,
     /// The rest.
@@ -86,10 +86,10 @@ fn one(route: &PlanEntry, i: usize, band: Option<&AimedBand>, paper: &Paper) -> 
             duration_text(rep.duration_s),
             at(rep.end.distance_m)
         ),
-        above: band.filter(|_| !rep.maximal).map(|band| {
+        off_band: band.filter(|_| !rep.maximal).map(|band| {
             format!(
-                "above {:.0} rpm: more power, then one smaller sprocket",
-                band.to
+                "near {:.0} rpm: one smaller sprocket; near {:.0}: one larger",
+                band.to, band.from
             )
         }),
         missed: missed(route, rep, next, paper),
@@ -149,7 +149,7 @@ pub fn text(document: &PlanDocument, paper: &Paper) -> String {
             .into_iter()
             .chain(step.on_the_way)
             .chain([step.stop])
-            .chain(step.above)
+            .chain(step.off_band)
             .chain([step.missed, step.then]);
         for line in lines {
             out += &paper
@@ -205,7 +205,7 @@ fn part(step: &Steps) -> Markup {
                 li.start { "START " (step.start) b { (step.gear) } }
                 li { (step.hold) }
                 @for shift in &step.on_the_way { li { (shift) } }
-                @if let Some(above) = &step.above { li.if { (above) } }
+                @if let Some(off_band) = &step.off_band { li.if { (off_band) } }
                 li { (step.stop) }
                 li.if { (step.missed) }
                 li { (step.then) }

@@ -19,6 +19,7 @@ use crate::output::{gears, gears_svg, indoors, squad};
 use crate::prescription::{RiderFile, Set, duration_text};
 use crate::profile::Profile;
 use crate::ride::Weather;
+use crate::route::Route;
 
 /// What a sheet is made from.
 #[derive(Debug, Clone, Copy)]
@@ -42,6 +43,8 @@ pub struct PlanSheet<'a> {
 /// The best route of a plan.
 #[derive(Debug, Clone, Copy)]
 pub struct BestRoute<'a> {
+    /// The route, as its file has it.
+    pub route: &'a Route,
     /// Its road.
     pub profile: &'a Profile,
     /// The weather on it.

@@ -5,6 +5,7 @@ use maud::{Markup, html};
 use crate::output::document::RepEntry;
 use crate::output::text::Paper;
 use crate::prescription::duration_text;
+use crate::ride::Pacing;
 
 /// The table; `linked` where each rep is also enlarged on the page.
 pub(super) fn table(reps: &[RepEntry], laps: usize, paper: &Paper, linked: bool) -> Markup {
@@ -100,6 +101,9 @@ pub(super) fn reading(reps: &[RepEntry], paper: &Paper) -> Markup {
         p.how {
             "Shift about 15 s before the start; start the clock there. The clock stops the rep, near the " (word) " given: at most "
             (paper.short(furthest)) " further on if you ride as fast as the bands allow."
+            @if reps.iter().any(|r| !r.maximal && r.pacing == Pacing::Cadence.name()) {
+                " Where the cadence comes to an end of its band: one sprocket at the rear."
+            }
         }
     }
 }
