@@ -1,7 +1,7 @@
 //! Many routes: scanned, remembered, and searched by place.
 //!
 //! [`scan`] surveys files in parallel, one [`Survey`] a route: what a rider wants to know of it and no more, so that thousands
-//! fit into memory. [`Cache`] keeps the answers between runs, each with everything that it depends on in its key. [`same`] finds
+//! fit into memory; [`stream`] hands each on as it is finished. [`Cache`] keeps the answers between runs, each with everything that it depends on in its key. [`same`] finds
 //! the climbs that several routes go up, with their errors combined and the [`halts`] that rides share, and [`near`] those
 //! around a place.
 //!
@@ -29,10 +29,12 @@ pub mod near;
 pub mod same;
 mod scan;
 mod stamp;
+mod stream;
 mod survey;
 mod trace;
 
 pub use cache::{Cache, CacheSize};
 pub use scan::{Answer, Question, scan, survey, survey_bytes};
+pub use stream::stream;
 pub use survey::{AscentSeen, ClimbSeen, Elevations, Spot, Survey};
 pub use trace::Trace;

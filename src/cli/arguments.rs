@@ -485,6 +485,8 @@ pub(super) enum Format {
     Csv,
     /// For maps
     Geojson,
+    /// For engines: of climbs, a line a route as it is finished
+    Ndjson,
 }
 
 impl Format {
@@ -495,6 +497,7 @@ impl Format {
             Format::Json => "json",
             Format::Csv => "csv",
             Format::Geojson => "geojson",
+            Format::Ndjson => "ndjson",
         }
     }
 }

@@ -2,10 +2,10 @@
 
 use std::path::Path;
 
-use super::arguments::ClimbsArguments;
+use super::arguments::{ClimbsArguments, Format};
 use super::failure::Failure;
 use super::input::Graded;
-use super::print;
+use super::{climbs_stream, print};
 use crate::output::document::ClimbsDocument;
 use crate::output::drawing::map::Projection;
 use crate::output::drawing::profile::{self, ProfilePicture};
@@ -17,14 +17,18 @@ use crate::output::{self, Paper, sheet, terminal};
 use crate::terrain::Tiles;
 
 /// Endings of the files, besides `.json`.
-pub(super) const ENDINGS: [&str; 6] = ["html", "gpx", "geojson", "kml", "csv", "svg"];
+pub(super) const ENDINGS: [&str; 8] = [
+    "html", "gpx", "geojson", "kml", "csv", "svg", "ndjson", "parquet",
+];
 
 /// Whether the routes' whole lines are drawn or written. The text of a single route has its profile in it.
 pub(super) fn needs_lines(arguments: &ClimbsArguments) -> bool {
-    let draws = |ending: &str| ENDINGS.contains(&ending);
+    let draws = |ending: &str| {
+        ENDINGS.contains(&ending) && !climbs_stream::ENDINGS.contains(&ending)
+    };
     let alone = matches!(&arguments.routes[..], [one] if !Path::new(one).is_dir());
     let answer = &arguments.answer;
-    alone
+    (alone && answer.format == Format::Text)
         || draws(answer.format.ending())
         || answer.output.iter().any(|path| draws(&print::ending(path)))
 }

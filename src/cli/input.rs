@@ -118,23 +118,44 @@ pub(super) fn each<T: Send>(
     sources: &[Source],
     make: impl Fn(&Source) -> Made<T> + Sync,
 ) -> Result<Vec<T>, Failure> {
+    let mut made = Vec::new();
+    one_by_one(inputs, sources, make, |one| {
+        made.push(one);
+        Ok(true)
+    })?;
+    Ok(made)
+}
+
+/// The same, each handed on as soon as it and all before it are made, so that few are held; `take` says whether to go on.
+pub(super) fn one_by_one<T: Send>(
+    inputs: &Inputs,
+    sources: &[Source],
+    make: impl Fn(&Source) -> Made<T> + Sync,
+    mut take: impl FnMut(T) -> Result<bool, Failure> + Send,
+) -> Result<(), Failure> {
     let bar = progress::bar(sources.len());
-    let made = archive::scan(sources, make, || bar.inc(1));
-    bar.finish_and_clear();
-    let mut usable = Vec::new();
-    for (source, made) in sources.iter().zip(made) {
+    let mut is_any = false;
+    let taken = archive::stream(sources, make, |source, made| {
+        bar.inc(1);
         match made {
             Ok((made, notes)) => {
-                notes.iter().for_each(|note| print::warning(note));
-                usable.extend(made);
+                bar.suspend(|| notes.iter().for_each(|note| print::warning(note)));
+                for one in made {
+                    is_any = true;
+                    if !take(one).map_err(Some)? {
+                        return Err(None);
+                    }
+                }
             }
-            Err(why) => print::error(&format!("{}: {why}", source.name)),
+            Err(why) => bar.suspend(|| print::error(&format!("{}: {why}", source.name))),
         }
-    }
-    if usable.is_empty() {
-        Err(Failure::NoRoute(inputs.named.join(", ")))
-    } else {
-        Ok(usable)
+        Ok(())
+    });
+    bar.finish_and_clear();
+    match taken {
+        Err(Some(failure)) => Err(failure),
+        _ if is_any => Ok(()),
+        _ => Err(Failure::NoRoute(inputs.named.join(", "))),
     }
 }
 
@@ -151,7 +172,22 @@ pub(super) fn surveys(
     question: &Question,
     cache: Option<&Cache>,
 ) -> Result<Vec<(String, Survey)>, Failure> {
-    let surveyed = each(inputs, &inputs.sources()?, |source| {
+    let mut surveys = Vec::new();
+    surveyed(inputs, question, cache, |source, survey| {
+        surveys.push((source, survey));
+        Ok(true)
+    })?;
+    Ok(surveys)
+}
+
+/// The same, each handed on as soon as it and all before it are there; `take` says whether to go on.
+pub(super) fn surveyed(
+    inputs: &Inputs,
+    question: &Question,
+    cache: Option<&Cache>,
+    mut take: impl FnMut(String, Survey) -> Result<bool, Failure> + Send,
+) -> Result<(), Failure> {
+    let survey = |source: &Source| {
         let answer = if source.in_folder {
             archive::survey(&source.path, &source.limits, question, cache)?
         } else {
@@ -161,11 +197,13 @@ pub(super) fn surveys(
         let notes = answer.left_out.iter().map(left_out).collect();
         let named = |survey| (source.name.clone(), survey);
         Ok((answer.surveys.into_iter().map(named).collect(), notes))
-    });
+    };
+    let sources = inputs.sources()?;
+    let taken = one_by_one(inputs, &sources, survey, |(source, survey)| take(source, survey));
     if let Some(cache) = cache {
         cache.keep_stamps();
     }
-    surveyed
+    taken
 }
 
 fn bytes(source: &Source) -> Result<Vec<u8>, String> {

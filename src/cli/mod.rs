@@ -4,6 +4,7 @@ mod arguments;
 mod cache;
 mod climbs;
 mod climbs_files;
+mod climbs_stream;
 mod failure;
 mod gears;
 mod input;

@@ -6,11 +6,12 @@ use super::riding::Riding;
 use super::{Outcome, input, print};
 use crate::archive::{Question, Survey, near, same};
 use crate::output;
+use crate::output::files;
 use crate::output::near::Asked;
 use crate::terrain::Tiles;
 
 pub(super) fn run(arguments: &NearArguments) -> Result<Outcome, Failure> {
-    print::check_endings(&arguments.answer, &[])?;
+    print::check_endings(&arguments.answer, &["csv", "geojson"])?;
     let riding = Riding::read(&arguments.riding)?;
     if arguments.longer_than.is_some() && riding.is_none() {
         return Err(Failure::CommandLine(
@@ -34,7 +35,7 @@ pub(super) fn run(arguments: &NearArguments) -> Result<Outcome, Failure> {
         longer_than_s: arguments.longer_than,
     };
     let climbs = same::climbs(&surveys);
-    let mut entries = Vec::new();
+    let (mut entries, mut lines) = (Vec::new(), Vec::new());
     for (away_m, climb) in near::Index::new(&climbs).within(asked.place, asked.within_m) {
         let ride = riding.as_ref().and_then(|riding| {
             let (profile, alone) = near::with_lead(climb);
@@ -46,6 +47,7 @@ pub(super) fn run(arguments: &NearArguments) -> Result<Outcome, Failure> {
         }
         let id = entries.len() + 1;
         entries.push(output::near::entry(id, &asked, away_m, climb, shared));
+        lines.push(&climb.trace);
     }
     let any = !entries.is_empty();
     let document = output::near::document(&asked, surveys.len(), entries);
@@ -53,7 +55,12 @@ pub(super) fn run(arguments: &NearArguments) -> Result<Outcome, Failure> {
         &document,
         &arguments.answer,
         &|paper| output::near::text(&document, paper),
-        &[],
+        &[
+            ("csv", &|| files::csv::near(&document).map_err(Failure::Write)),
+            ("geojson", &|| {
+                files::geojson::near(&document, &lines).map_err(Failure::Write)
+            }),
+        ],
     )?;
     Ok(if any {
         Outcome::Answer

@@ -7,6 +7,7 @@ use anstyle::{AnsiColor, Style};
 use serde::Serialize;
 
 use super::arguments::{AnswerArguments, Format, UnitsName};
+use super::climbs_stream;
 use super::failure::Failure;
 use crate::files::write_whole;
 use crate::output::{Paper, Units, ascii};
@@ -43,6 +44,7 @@ pub(super) fn answer<D: Serialize>(
     let files: Vec<(&Path, String)> = arguments
         .output
         .iter()
+        .filter(|path| !climbs_stream::is_streamed(path))
         .map(|path| Ok((path.as_path(), made(&ending(path))?)))
         .collect::<Result<_, Failure>>()?;
     let printed = match arguments.format {
@@ -80,7 +82,7 @@ pub(super) fn check_endings(arguments: &AnswerArguments, more: &[&str]) -> Resul
     if arguments.format != Format::Text && !known().any(|k| k == format) {
         return Err(Failure::CommandLine(format!(
             "--format {format}: this command prints text, json{}",
-            ["csv", "geojson"]
+            ["csv", "geojson", "ndjson"]
                 .into_iter()
                 .filter(|f| more.contains(f))
                 .map(|f| format!(", {f}"))

@@ -12,7 +12,7 @@ mod write;
 pub use find::find_routes;
 pub use read::{Limits, read_bounded, read_stdin_bounded, unpack_bounded};
 pub use strangers::is_invisible;
-pub use write::{replace, write_whole};
+pub use write::{WholeFile, replace, write_whole};
 
 use std::path::PathBuf;
 

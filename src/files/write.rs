@@ -25,53 +25,121 @@ pub fn replace(path: &Path, bytes: &[u8]) -> Result<(), FileError> {
     put(path, bytes, Flush::WhenTheSystemLikes)
 }
 
-#[derive(Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 enum Flush {
     ToDisk,
     WhenTheSystemLikes,
 }
 
 fn put(path: &Path, bytes: &[u8], flush: Flush) -> Result<(), FileError> {
-    let (target, about) = match fs::metadata(path) {
-        Ok(about) if about.is_dir() => return Err(FileError::IsFolder),
-        Ok(about) if !about.is_file() => {
-            return write_directly(path, bytes).map_err(FileError::Write);
-        }
-        Ok(about) => (
-            fs::canonicalize(path).map_err(FileError::Write)?,
-            Some(about),
-        ),
-        Err(_) => (path.to_path_buf(), None),
-    };
-    let name = target.file_name().ok_or(FileError::NoName)?;
-    let (beside, mut file) = new_beside(&target, name).map_err(FileError::Write)?;
-    let written = write_all(&mut file, bytes, flush)
-        .and_then(|()| {
-            about.map_or(Ok(()), |about| {
-                fs::set_permissions(&beside, about.permissions())
+    let mut file = WholeFile::begin(path, flush)?;
+    file.write_all(bytes).map_err(FileError::Write)?;
+    file.finish()
+}
+
+/// A file written bit by bit that appears whole or not at all, as [`write_whole`] does: until [`WholeFile::finish`] the name is what it was.
+///
+/// ```
+/// use std::io::Write;
+/// # let folder = std::env::temp_dir().join(format!("hillwright-whole-file-{}", std::process::id()));
+/// # std::fs::create_dir_all(&folder)?;
+/// let path = folder.join("rows.txt");
+/// let mut file = hillwright::files::WholeFile::create(&path)?;
+/// writeln!(file, "one row")?;
+/// assert!(!path.exists());
+/// file.finish()?;
+/// assert_eq!(std::fs::read(&path)?, b"one row\n");
+/// # std::fs::remove_dir_all(&folder)?;
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
+#[derive(Debug)]
+pub struct WholeFile {
+    file: File,
+    /// Where it is written, and where it goes; none where it is a pipe or a device.
+    beside: Option<(PathBuf, PathBuf)>,
+    permissions: Option<fs::Permissions>,
+    flush: Flush,
+}
+
+impl WholeFile {
+    /// Begins a file that will have this name.
+    ///
+    /// # Errors
+    /// Where the name is a folder's, or the system lets nothing be written there.
+    pub fn create(path: &Path) -> Result<WholeFile, FileError> {
+        WholeFile::begin(path, Flush::ToDisk)
+    }
+
+    fn begin(path: &Path, flush: Flush) -> Result<WholeFile, FileError> {
+        let about = fs::metadata(path).ok();
+        let whole = |file, beside| WholeFile {
+            file,
+            beside,
+            permissions: about.as_ref().map(fs::Metadata::permissions),
+            flush,
+        };
+        let target = match &about {
+            Some(about) if about.is_dir() => return Err(FileError::IsFolder),
+            Some(about) if !about.is_file() => {
+                let file = OpenOptions::new().write(true).open(path);
+                return Ok(whole(file.map_err(FileError::Write)?, None));
+            }
+            Some(_) => fs::canonicalize(path).map_err(FileError::Write)?,
+            None => path.to_path_buf(),
+        };
+        let name = target.file_name().ok_or(FileError::NoName)?;
+        let (beside, file) = new_beside(&target, name).map_err(FileError::Write)?;
+        Ok(whole(file, Some((beside, target))))
+    }
+
+    /// Gives it its name.
+    ///
+    /// # Errors
+    /// What the system says; then the name is what it was.
+    pub fn finish(mut self) -> Result<(), FileError> {
+        let Some((beside, target)) = &self.beside else {
+            return Ok(());
+        };
+        let moved = self
+            .flushed()
+            .and_then(|()| match &self.permissions {
+                Some(permissions) => fs::set_permissions(beside, permissions.clone()),
+                None => Ok(()),
             })
-        })
-        .and_then(|()| fs::rename(&beside, &target));
-    if let Err(error) = written {
-        // The first error is the one to tell.
-        let _ = fs::remove_file(&beside);
-        return Err(FileError::Write(error));
+            .and_then(|()| fs::rename(beside, target));
+        // What failed is removed when this is dropped.
+        moved.map_err(FileError::Write)?;
+        if self.flush == Flush::ToDisk {
+            flush_folder(target);
+        }
+        self.beside = None;
+        Ok(())
     }
-    if flush == Flush::ToDisk {
-        flush_folder(&target);
+
+    fn flushed(&self) -> io::Result<()> {
+        match self.flush {
+            Flush::ToDisk => self.file.sync_all(),
+            Flush::WhenTheSystemLikes => Ok(()),
+        }
     }
-    Ok(())
 }
 
-fn write_directly(path: &Path, bytes: &[u8]) -> io::Result<()> {
-    OpenOptions::new().write(true).open(path)?.write_all(bytes)
+impl Write for WholeFile {
+    fn write(&mut self, bytes: &[u8]) -> io::Result<usize> {
+        self.file.write(bytes)
+    }
+
+    fn flush(&mut self) -> io::Result<()> {
+        self.file.flush()
+    }
 }
 
-fn write_all(file: &mut File, bytes: &[u8], flush: Flush) -> io::Result<()> {
-    file.write_all(bytes)?;
-    match flush {
-        Flush::ToDisk => file.sync_all(),
-        Flush::WhenTheSystemLikes => Ok(()),
+impl Drop for WholeFile {
+    fn drop(&mut self) {
+        if let Some((beside, _)) = &self.beside {
+            // The error that led here is the one to tell.
+            let _ = fs::remove_file(beside);
+        }
     }
 }
 
@@ -155,6 +223,18 @@ mod tests {
         write_whole(&path, b"whole").unwrap();
         assert_eq!(fs::read(&path).unwrap(), b"whole");
         assert_eq!(names(folder.path()).len(), 2001);
+    }
+
+    #[test]
+    fn a_file_that_is_not_finished_leaves_what_was_there() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("climbs.ndjson");
+        write_whole(&path, b"old").unwrap();
+        let mut half = WholeFile::create(&path).unwrap();
+        half.write_all(b"half").unwrap();
+        drop(half);
+        assert_eq!(fs::read(&path).unwrap(), b"old");
+        assert_eq!(names(folder.path()), ["climbs.ndjson"]);
     }
 
     #[cfg(unix)]

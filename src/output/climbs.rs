@@ -2,7 +2,7 @@
 
 use super::document::{
     AscentEntry, ClimbEntry, ClimbsDocument, DisagreementEntry, DriftEntry, ElevationEntry,
-    GearName, Place, Range, RideEntry, RouteEntry, SharedEntry, ShiftEntry, ShiftingEntry,
+    GearName, Place, Range, RideEntry, RouteDocument, RouteEntry, SharedEntry, ShiftEntry, ShiftingEntry,
 };
 use super::text::{Paper, plain};
 use super::{place, rounded, shared};
@@ -35,6 +35,14 @@ pub fn document(routes: Vec<RouteEntry>, shared: Vec<SharedEntry>) -> ClimbsDocu
         schema: "hillwright.climbs/1".to_owned(),
         routes,
         shared,
+    }
+}
+
+/// A route as a document of its own.
+pub fn route_document(route: &RouteEntry) -> RouteDocument<'_> {
+    RouteDocument {
+        schema: "hillwright.route/1",
+        route,
     }
 }
 

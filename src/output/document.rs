@@ -53,6 +53,16 @@ pub struct ClimbsDocument {
     pub shared: Vec<SharedEntry>,
 }
 
+/// `hillwright.route/1`: a route and its climbs, one line of NDJSON.
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+pub struct RouteDocument<'a> {
+    /// Always `hillwright.route/1`.
+    pub schema: &'static str,
+    /// The route.
+    #[serde(flatten)]
+    pub route: &'a RouteEntry,
+}
+
 /// A route and its climbs.
 #[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
 pub struct RouteEntry {
@@ -427,13 +437,14 @@ pub struct TileEntry {
 }
 
 /// The JSON Schema of each document, by the document's short name.
-pub fn schemas() -> [(&'static str, schemars::Schema); 6] {
+pub fn schemas() -> [(&'static str, schemars::Schema); 7] {
     [
         ("climbs", schemars::schema_for!(ClimbsDocument)),
         ("gears", schemars::schema_for!(GearsDocument)),
         ("near", schemars::schema_for!(NearDocument)),
         ("plan", schemars::schema_for!(PlanDocument)),
         ("review", schemars::schema_for!(ReviewDocument)),
+        ("route", schemars::schema_for!(RouteDocument)),
         ("tiles", schemars::schema_for!(TilesDocument)),
     ]
 }

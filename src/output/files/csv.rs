@@ -2,7 +2,9 @@
 
 use std::io;
 
-use crate::output::document::{ClimbEntry, ClimbsDocument, PlanDocument, RepEntry};
+use crate::output::document::{
+    ClimbEntry, ClimbsDocument, NearDocument, Place, PlanDocument, RepEntry, RideEntry,
+};
 use crate::output::text::clean;
 
 /// The climbs of all routes.
@@ -115,6 +117,75 @@ pub fn reps(document: &PlanDocument) -> io::Result<String> {
     written(rows)
 }
 
+/// The climbs around a place, the nearest first.
+///
+/// # Errors
+/// None that can happen: it is written to memory.
+pub fn near(document: &NearDocument) -> io::Result<String> {
+    let mut rows = vec![head(&[
+        "climb",
+        "away_m",
+        "direction_deg",
+        "goes_deg",
+        "source",
+        "route",
+        "climb_on_route",
+        "start_distance_m",
+        "start_lat",
+        "start_lon",
+        "start_elevation_m",
+        "end_distance_m",
+        "end_lat",
+        "end_lon",
+        "end_elevation_m",
+        "length_m",
+        "gain_m",
+        "grade_pct",
+        "grade_se_pct",
+        "grade_sd_pct",
+        "routes",
+        "rides",
+        "halts",
+        "power_w",
+        "duration_s",
+        "duration_low_s",
+        "duration_high_s",
+        "speed_kmh",
+        "gear",
+        "cadence_rpm",
+        "cautions",
+    ])];
+    let cautions = crate::output::cautions::CAUTIONS.join(" ");
+    for near in &document.climbs {
+        let climb = &near.climb;
+        let seen = climb.seen.iter().find(|s| s.is_reference);
+        let mut row = vec![near.id.to_string()];
+        row.extend([near.away_m, near.direction_deg, near.goes_deg].map(number));
+        row.push(seen.map_or(String::new(), |s| text(&s.source)));
+        row.push(seen.map_or(String::new(), |s| text(s.name.as_deref().unwrap_or(""))));
+        row.push(seen.map_or(String::new(), |s| s.climb.to_string()));
+        row.extend(ends([&climb.start, &climb.end]));
+        row.extend(
+            [
+                climb.length_m,
+                climb.gain_m,
+                climb.grade_pct,
+                climb.grade_se_pct,
+                climb.grade_sd_pct,
+            ]
+            .map(number),
+        );
+        row.extend([climb.routes, climb.rides].map(|count| count.to_string()));
+        let halts = climb.halts.iter();
+        let halts = halts.map(|h| format!("{} m on {} of {} rides", h.from_foot_m, h.rides, h.of));
+        row.push(halts.collect::<Vec<_>>().join("; "));
+        row.extend(ride_cells(climb.ride.as_ref()));
+        row.push(text(&cautions));
+        rows.push(row);
+    }
+    written(rows)
+}
+
 fn head(names: &[&str]) -> Vec<String> {
     names.iter().map(|n| (*n).to_owned()).collect()
 }
@@ -139,9 +210,7 @@ fn text(value: &str) -> String {
 
 fn climb_cells(climb: &ClimbEntry) -> Vec<String> {
     let mut cells = vec![climb.id.to_string(), climb.ascent.to_string()];
-    for place in [&climb.start, &climb.end] {
-        cells.extend([place.distance_m, place.lat, place.lon, place.elevation_m].map(number));
-    }
+    cells.extend(ends([&climb.start, &climb.end]));
     cells.extend(
         [
             climb.length_m,
@@ -154,16 +223,26 @@ fn climb_cells(climb: &ClimbEntry) -> Vec<String> {
         ]
         .map(number),
     );
-    let ride = climb.ride.as_ref();
-    cells.push(maybe(ride.map(|r| r.power_w)));
-    cells.push(maybe(ride.map(|r| r.duration_s)));
-    cells.push(maybe(ride.map(|r| r.duration_range_s.low)));
-    cells.push(maybe(ride.map(|r| r.duration_range_s.high)));
-    cells.push(maybe(ride.map(|r| r.speed_kmh)));
-    let gear = ride.and_then(|r| r.gear);
-    cells.push(gear.map_or(String::new(), |g| g.to_string()));
-    cells.push(maybe(ride.and_then(|r| r.cadence_rpm)));
+    cells.extend(ride_cells(climb.ride.as_ref()));
     cells
+}
+
+fn ends(ends: [&Place; 2]) -> impl Iterator<Item = String> {
+    let numbers = |p: &Place| [p.distance_m, p.lat, p.lon, p.elevation_m].map(number);
+    ends.map(numbers).into_iter().flatten()
+}
+
+fn ride_cells(ride: Option<&RideEntry>) -> [String; 7] {
+    let gear = ride.and_then(|r| r.gear);
+    [
+        maybe(ride.map(|r| r.power_w)),
+        maybe(ride.map(|r| r.duration_s)),
+        maybe(ride.map(|r| r.duration_range_s.low)),
+        maybe(ride.map(|r| r.duration_range_s.high)),
+        maybe(ride.map(|r| r.speed_kmh)),
+        gear.map_or(String::new(), |g| g.to_string()),
+        maybe(ride.and_then(|r| r.cadence_rpm)),
+    ]
 }
 
 fn rep_cells(rep: &RepEntry) -> Vec<String> {
@@ -180,9 +259,7 @@ fn rep_cells(rep: &RepEntry) -> Vec<String> {
         climbs.join(" "),
         rep.lap.to_string(),
     ];
-    for place in [&rep.start, &rep.end] {
-        cells.extend([place.distance_m, place.lat, place.lon, place.elevation_m].map(number));
-    }
+    cells.extend(ends([&rep.start, &rep.end]));
     cells.extend(
         [
             rep.end_if_fast.distance_m,

@@ -9,7 +9,9 @@ use serde::Serialize;
 use serde_json::{Map, Value, json};
 
 use super::Ride;
-use super::stretch::{Position, between, bounds, parts};
+use super::stretch::{Position, between, bounds, of_trace, parts};
+use crate::archive::Trace;
+use crate::output::document::NearDocument;
 
 /// A file with all rides.
 ///
@@ -47,6 +49,26 @@ pub fn geojson(rides: &[Ride]) -> io::Result<String> {
         json!({ "type": "FeatureCollection", "bbox": bounds(&all), "features": features });
     if let Some(cautions) = rides.first().map(|r| r.cautions).filter(|c| !c.is_empty()) {
         document["cautions"] = json!(cautions);
+    }
+    Ok(serde_json::to_string(&document)? + "\n")
+}
+
+/// A file with the climbs around a place, each with its line, in the same order.
+///
+/// # Errors
+/// None that can happen: the entries are plain records.
+pub fn near(document: &NearDocument, lines: &[&Trace]) -> io::Result<String> {
+    let mut features = Vec::new();
+    let mut all: Vec<Position> = Vec::new();
+    for (climb, line) in document.climbs.iter().zip(lines) {
+        let line = of_trace(line);
+        let name = format!("Climb {}", climb.id);
+        features.push(feature("climb", named(name, climb)?, &line));
+        all.extend(line);
+    }
+    let mut document = json!({ "type": "FeatureCollection", "features": features });
+    if !all.is_empty() {
+        document["bbox"] = json!(bounds(&all));
     }
     Ok(serde_json::to_string(&document)? + "\n")
 }

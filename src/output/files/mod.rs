@@ -4,6 +4,8 @@ pub mod csv;
 pub mod geojson;
 pub mod gpx;
 pub mod kml;
+#[cfg(feature = "parquet")]
+pub mod parquet;
 mod stretch;
 
 use super::document::{ClimbEntry, GearName, RepEntry};

@@ -1,5 +1,6 @@
 //! A stretch of a route as positions, cut where it crosses the 180th meridian.
 
+use crate::archive::Trace;
 use crate::route::{Point, Route};
 
 /// A position: longitude and latitude in degrees, elevation in metres where it is known.
@@ -18,6 +19,16 @@ impl From<&Point> for Position {
             elevation_m: point.elevation_m,
         }
     }
+}
+
+/// The line of a climb.
+pub(super) fn of_trace(trace: &Trace) -> Vec<Position> {
+    let nodes = trace.nodes().map(|node| Position {
+        lon_deg: rounded(node.place.lon_deg),
+        lat_deg: rounded(node.place.lat_deg),
+        elevation_m: Some(crate::output::rounded(node.elevation_m, 2)),
+    });
+    nodes.collect()
 }
 
 /// The route between two distances (metres), with its own points and interpolated ends.
