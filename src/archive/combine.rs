@@ -18,7 +18,11 @@ pub(super) fn combined(group: &[Sighted]) -> SharedClimb {
     let trace = together.trace;
     let gain_m = gain_m(&trace);
     let length_m = own.climb.length_m();
-    let rides: Vec<Sighted> = different.into_iter().filter(|s| s.own.is_timed).collect();
+    let rides: Vec<Sighted> = different
+        .iter()
+        .filter(|s| s.own.is_timed)
+        .copied()
+        .collect();
     let is_reference = |s: &Sighted| s.survey == reference.survey && std::ptr::eq(s.climb, own);
     SharedClimb {
         seen: group
@@ -29,7 +33,7 @@ pub(super) fn combined(group: &[Sighted]) -> SharedClimb {
             })
             .collect(),
         reference: group.iter().position(is_reference).unwrap_or(0),
-        routes: count_surveys(&self::different(group)),
+        routes: count_surveys(&different),
         rides: count_surveys(&rides),
         start: own.start,
         end: own.end,
@@ -98,23 +102,18 @@ fn most_central<'a>(sighted: &[Sighted<'a>]) -> Sighted<'a> {
         [s.climb.start, s.climb.end]
             .map(|end| line.along_m(end.place(), surest.climb.trace.spacing_m))
     };
+    let all_ends: Vec<[f64; 2]> = sighted.iter().map(ends).collect();
     let median = |which: usize| {
-        let mut all: Vec<f64> = sighted.iter().map(|s| ends(s)[which]).collect();
+        let mut all: Vec<f64> = all_ends.iter().map(|ends| ends[which]).collect();
         all.sort_by(f64::total_cmp);
         0.5 * (all[(all.len() - 1) / 2] + all[all.len() / 2])
     };
     let middle = [median(0), median(1)];
-    let off_m = |s: &Sighted| {
-        let ends = ends(s);
-        (ends[0] - middle[0]).abs() + (ends[1] - middle[1]).abs()
-    };
-    let mut best = surest;
-    for s in sighted
-        .iter()
-        .filter(|s| s.climb.climb.grade_se_pct <= most_pct)
-    {
-        if off_m(s) < off_m(&best) {
-            best = *s;
+    let off_m = |ends: [f64; 2]| (ends[0] - middle[0]).abs() + (ends[1] - middle[1]).abs();
+    let (mut best, mut least_m) = (surest, off_m(ends(&surest)));
+    for (s, ends) in sighted.iter().zip(all_ends) {
+        if s.climb.climb.grade_se_pct <= most_pct && off_m(ends) < least_m {
+            (best, least_m) = (*s, off_m(ends));
         }
     }
     best

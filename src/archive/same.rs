@@ -5,6 +5,10 @@
 //! is held against its neighbours alone. Climbs are taken in the order given and join the first seen of their kind, so that the
 //! outcome depends on that order and on nothing else.
 
+use std::ops::Range;
+use std::sync::OnceLock;
+
+use rayon::prelude::*;
 use rstar::RTree;
 use rstar::primitives::GeomWithData;
 
@@ -82,24 +86,84 @@ pub(super) type Foot = GeomWithData<[f64; 3], usize>;
 
 /// All climbs of some routes, each once, in the order in which they were first seen.
 pub fn climbs(surveys: &[&Survey]) -> Vec<SharedClimb> {
-    let mut groups: Vec<Vec<Sighted>> = Vec::new();
-    let mut feet: RTree<Foot> = RTree::new();
-    for (survey, own) in surveys.iter().enumerate() {
-        for climb in &own.climbs {
-            let sighted = Sighted { survey, own, climb };
-            match group_of(&feet, &groups, climb) {
-                Some(group) => groups[group].push(sighted),
-                None => {
-                    feet.insert(Foot::new(from_centre_m(climb.start.place()), groups.len()));
-                    groups.push(vec![sighted]);
-                }
+    let sighted = surveys.iter().enumerate().flat_map(|(survey, own)| {
+        let climbs = own.climbs.iter();
+        climbs.map(move |climb| Sighted { survey, own, climb })
+    });
+    let sighted: Vec<Sighted> = sighted.collect();
+    let mut groups = Groups::default();
+    for some in sighted.chunks(AT_ONCE) {
+        groups.add(some);
+    }
+    groups
+        .sighted
+        .par_iter()
+        .map(|group| combine::combined(group))
+        .collect()
+}
+
+/// So many climbs are held against the groups that are there at once, in parallel; what is new among them, one after the other.
+const AT_ONCE: usize = 512;
+
+/// Climbs that are one, the first seen standing for all.
+#[derive(Default)]
+struct Groups<'a> {
+    sighted: Vec<Vec<Sighted<'a>>>,
+    first: Vec<First<'a>>,
+    feet: RTree<Foot>,
+}
+
+struct First<'a> {
+    climb: &'a ClimbSeen,
+    /// Its line, made when it is first needed.
+    line: OnceLock<Line>,
+}
+
+impl<'a> Groups<'a> {
+    /// Puts each into its group, as if they came one by one.
+    fn add(&mut self, some: &[Sighted<'a>]) {
+        let before = self.sighted.len();
+        let known: Vec<Option<(f64, usize)>> = some
+            .par_iter()
+            .map(|s| self.nearest(s.climb, 0..before))
+            .collect();
+        for (sighted, known) in some.iter().zip(known) {
+            let new = self.nearest(sighted.climb, before..self.sighted.len());
+            let nearest = known.into_iter().chain(new).min_by(nearer);
+            match nearest {
+                Some((_, group)) => self.sighted[group].push(*sighted),
+                None => self.begin(*sighted),
             }
         }
     }
-    groups
-        .iter()
-        .map(|group| combine::combined(group))
-        .collect()
+
+    fn begin(&mut self, sighted: Sighted<'a>) {
+        let foot = from_centre_m(sighted.climb.start.place());
+        self.feet.insert(Foot::new(foot, self.sighted.len()));
+        self.sighted.push(vec![sighted]);
+        self.first.push(First {
+            climb: sighted.climb,
+            line: OnceLock::new(),
+        });
+    }
+
+    /// The nearest of some groups that a climb belongs to, and how far apart the ends are, in metres.
+    fn nearest(&self, climb: &ClimbSeen, among: Range<usize>) -> Option<(f64, usize)> {
+        if among.is_empty() {
+            return None;
+        }
+        let foot = from_centre_m(climb.start.place());
+        self.feet
+            .locate_within_distance(foot, FARTHEST_M * FARTHEST_M)
+            .map(|near| near.data)
+            .filter(|group| among.contains(group))
+            .filter_map(|group| Some((self.first[group].apart_m(climb)?, group)))
+            .min_by(nearer)
+    }
+}
+
+fn nearer(a: &(f64, usize), b: &(f64, usize)) -> std::cmp::Ordering {
+    a.0.total_cmp(&b.0).then(a.1.cmp(&b.1))
 }
 
 /// A climb with the survey it is on.
@@ -119,31 +183,32 @@ impl Sighted<'_> {
     }
 }
 
-fn group_of(feet: &RTree<Foot>, groups: &[Vec<Sighted>], climb: &ClimbSeen) -> Option<usize> {
-    let foot = from_centre_m(climb.start.place());
-    feet.locate_within_distance(foot, FARTHEST_M * FARTHEST_M)
-        .map(|near| near.data)
-        .filter_map(|group| Some((apart_m(groups[group].first()?.climb, climb)?, group)))
-        .min_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)))
-        .map(|(_, group)| group)
-}
-
-/// How far apart the ends of two climbs are together, in metres, if they go up the same way.
-fn apart_m(a: &ClimbSeen, b: &ClimbSeen) -> Option<f64> {
-    let (long, short) = if a.trace.length_m() >= b.trace.length_m() {
-        (a, b)
-    } else {
-        (b, a)
-    };
-    let allowed_m = (ENDS_SHARE * long.trace.length_m()).clamp(ENDS_M, FARTHEST_M);
-    let feet_m = step_m(a.start.place(), b.start.place());
-    let tops_m = step_m(a.end.place(), b.end.place());
-    if feet_m > allowed_m || tops_m > allowed_m {
-        return None;
+impl First<'_> {
+    /// How far apart the ends of it and of another climb are together, in metres, if they go up the same way.
+    fn apart_m(&self, other: &ClimbSeen) -> Option<f64> {
+        let own = self.climb;
+        let is_longer = own.trace.length_m() >= other.trace.length_m();
+        let long = if is_longer { own } else { other };
+        let allowed_m = (ENDS_SHARE * long.trace.length_m()).clamp(ENDS_M, FARTHEST_M);
+        let feet_m = step_m(own.start.place(), other.start.place());
+        let tops_m = step_m(own.end.place(), other.end.place());
+        if feet_m > allowed_m || tops_m > allowed_m {
+            return None;
+        }
+        let apart_m = feet_m + tops_m;
+        // The same ride in another file needs no looking.
+        if own.trace == other.trace {
+            return Some(apart_m);
+        }
+        let beside = if is_longer {
+            Line::of(&other.trace).beside(&long.trace)
+        } else {
+            let line = self.line.get_or_init(|| Line::of(&own.trace));
+            line.beside(&long.trace)
+        };
+        let near = beside.iter().flatten().count();
+        (near as f64 >= OVERLAP_SHARE * long.trace.len() as f64).then_some(apart_m)
     }
-    let beside = Line::of(&short.trace).beside(&long.trace);
-    let near = beside.iter().flatten().count();
-    (near as f64 >= OVERLAP_SHARE * long.trace.len() as f64).then_some(feet_m + tops_m)
 }
 
 /// A trace on a plane through its foot.

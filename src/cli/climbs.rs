@@ -84,7 +84,8 @@ fn each(
     let inputs = input::Inputs::new(&arguments.routes, &arguments.reading, &arguments.answer);
     let needs_lines = climbs_files::needs_lines(arguments);
     if riding.is_some() || needs_lines {
-        let find = |source: &input::Source| worked_out(arguments, riding, needs_lines, source, &tiles);
+        let find =
+            |source: &input::Source| worked_out(arguments, riding, needs_lines, source, &tiles);
         return input::one_by_one(&inputs, &inputs.sources()?, find, take);
     }
     let question = Question::new(arguments.rule.rule(), arguments.elevation.wanted(), &tiles);

@@ -23,9 +23,8 @@ pub(super) const ENDINGS: [&str; 8] = [
 
 /// Whether the routes' whole lines are drawn or written. The text of a single route has its profile in it.
 pub(super) fn needs_lines(arguments: &ClimbsArguments) -> bool {
-    let draws = |ending: &str| {
-        ENDINGS.contains(&ending) && !climbs_stream::ENDINGS.contains(&ending)
-    };
+    let draws =
+        |ending: &str| ENDINGS.contains(&ending) && !climbs_stream::ENDINGS.contains(&ending);
     let alone = matches!(&arguments.routes[..], [one] if !Path::new(one).is_dir());
     let answer = &arguments.answer;
     (alone && answer.format == Format::Text)

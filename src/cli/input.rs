@@ -199,7 +199,9 @@ pub(super) fn surveyed(
         Ok((answer.surveys.into_iter().map(named).collect(), notes))
     };
     let sources = inputs.sources()?;
-    let taken = one_by_one(inputs, &sources, survey, |(source, survey)| take(source, survey));
+    let taken = one_by_one(inputs, &sources, survey, |(source, survey)| {
+        take(source, survey)
+    });
     if let Some(cache) = cache {
         cache.keep_stamps();
     }

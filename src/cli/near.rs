@@ -56,7 +56,9 @@ pub(super) fn run(arguments: &NearArguments) -> Result<Outcome, Failure> {
         &arguments.answer,
         &|paper| output::near::text(&document, paper),
         &[
-            ("csv", &|| files::csv::near(&document).map_err(Failure::Write)),
+            ("csv", &|| {
+                files::csv::near(&document).map_err(Failure::Write)
+            }),
             ("geojson", &|| {
                 files::geojson::near(&document, &lines).map_err(Failure::Write)
             }),

@@ -17,11 +17,12 @@ const DEFAULT_WIDTH: u16 = 100;
 
 /// Prints an answer. A reader that has seen enough (`| head`) is no failure.
 pub(super) fn out(text: &str) -> Result<(), Failure> {
-    let mut stdout = anstream::stdout().lock();
-    match stdout
-        .write_all(text.as_bytes())
-        .and_then(|()| stdout.flush())
-    {
+    write(anstream::stdout().lock(), text)
+}
+
+fn write(mut stdout: impl Write, text: &str) -> Result<(), Failure> {
+    let written = stdout.write_all(text.as_bytes());
+    match written.and_then(|()| stdout.flush()) {
         Err(error) if error.kind() != ErrorKind::BrokenPipe => Err(Failure::Write(error)),
         _ => Ok(()),
     }
@@ -61,7 +62,11 @@ pub(super) fn answer<D: Serialize>(
             source,
         })?;
     }
-    out(&printed)
+    match arguments.format {
+        Format::Text => out(&printed),
+        // Megabytes need no looking through for colours: there are none.
+        _ => write(std::io::stdout().lock(), &printed),
+    }
 }
 
 fn json<D: Serialize>(document: &D) -> Result<String, Failure> {

@@ -2,7 +2,8 @@
 
 use super::document::{
     AscentEntry, ClimbEntry, ClimbsDocument, DisagreementEntry, DriftEntry, ElevationEntry,
-    GearName, Place, Range, RideEntry, RouteDocument, RouteEntry, SharedEntry, ShiftEntry, ShiftingEntry,
+    GearName, Place, Range, RideEntry, RouteDocument, RouteEntry, SharedEntry, ShiftEntry,
+    ShiftingEntry,
 };
 use super::text::{Paper, plain};
 use super::{place, rounded, shared};

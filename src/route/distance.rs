@@ -61,7 +61,8 @@ impl From<LatLon> for geo::Point<f64> {
 pub fn step_m(a: impl Into<LatLon>, b: impl Into<LatLon>) -> f64 {
     let (a, b) = (a.into(), b.into());
     match local_step(a, b) {
-        Some(step) => step.north_m.hypot(step.east_m),
+        // Metres to kilometres neither overflow nor vanish when squared, so nothing needs the care of `hypot`.
+        Some(step) => (step.north_m * step.north_m + step.east_m * step.east_m).sqrt(),
         None => Geodesic.distance(a.into(), b.into()),
     }
 }

@@ -4,12 +4,13 @@ use super::columns::{self, Quantity, quantity};
 use super::faults::{Faults, Positions, counted};
 use super::gpx_point::{OpenPoint, Spot};
 use super::xml::{self, End, Pieces};
-use super::{Recording, RouteError};
+use super::{Recording, RouteError, gpx_usual};
 use quick_xml::{Reader, events::Event};
+use std::io::BufRead;
 
 /// The elements that matter; what lies in any other is `Other`.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Element {
+pub(super) enum Element {
     Document,
     Root,
     Track,
@@ -27,21 +28,39 @@ enum Element {
 
 /// All tracks and routes that have points, in file order. Waypoints are passed over.
 pub(super) fn parse(text: &str) -> Result<Vec<Recording>, RouteError> {
+    run(State::new(text))
+}
+
+/// The same without the short way for usual points.
+#[cfg(test)]
+pub(super) fn parse_by_reader(text: &str) -> Result<Vec<Recording>, RouteError> {
+    let unusual = usize::MAX;
+    run(State {
+        unusual,
+        ..State::new(text)
+    })
+}
+
+fn run(mut state: State) -> Result<Vec<Recording>, RouteError> {
+    let text = state.spot.text;
     let mut reader = Reader::from_str(text);
     reader.config_mut().allow_dangling_amp = true;
-    let mut state = State::new(text);
     let end = loop {
         let event = reader.read_event();
         state.spot.offset = reader.buffer_position();
         match event {
             Ok(Event::Start(tag)) => {
-                state.open(tag.local_name().into_inner(), tag.attributes_raw())
+                state.open(tag.local_name().into_inner(), tag.attributes_raw());
+                state.take_usual(&mut reader);
             }
             Ok(Event::Empty(tag)) => {
                 state.open(tag.local_name().into_inner(), tag.attributes_raw());
                 state.close();
             }
-            Ok(Event::End(_)) => state.close(),
+            Ok(Event::End(_)) => {
+                state.close();
+                state.take_usual(&mut reader);
+            }
             Ok(Event::Text(piece)) if state.holds_text() => state.text.push(piece.into_inner()),
             Ok(Event::CData(piece)) if state.holds_text() => state.text.push(piece.into_inner()),
             Ok(Event::GeneralRef(reference)) if state.holds_text() => {
@@ -71,7 +90,13 @@ struct State<'a> {
     positions: Positions,
     empty_lines: usize,
     waypoints: usize,
+    /// How often a point was read the short way, and how often there was none to read so.
+    usual: usize,
+    unusual: usize,
 }
+
+/// Where so many more things are not usual points than are, the short way is none.
+const MOST_UNUSUAL: usize = 64;
 
 impl<'a> State<'a> {
     fn new(text: &'a str) -> Self {
@@ -88,6 +113,32 @@ impl<'a> State<'a> {
             positions: Positions::default(),
             empty_lines: 0,
             waypoints: 0,
+            usual: 0,
+            unusual: 0,
+        }
+    }
+
+    /// Reads the points that follow the short way, as far as they are usual, and moves the reader behind them.
+    fn take_usual(&mut self, reader: &mut Reader<&[u8]>) {
+        let name: &[u8] = match self.current {
+            Element::Segment | Element::Track => b"trkpt",
+            Element::Route => b"rtept",
+            _ => return,
+        };
+        let mut stream = reader.stream();
+        while self.unusual < self.usual + MOST_UNUSUAL {
+            let Some(usual) = gpx_usual::point(stream.get_ref(), name) else {
+                self.unusual += 1;
+                return;
+            };
+            self.usual += 1;
+            self.positions.total += 1;
+            self.point = OpenPoint {
+                point: Some(usual.point),
+                reading: usual.reading,
+            };
+            self.close_point();
+            stream.consume(usual.bytes);
         }
     }
 
@@ -211,7 +262,8 @@ impl<'a> State<'a> {
     }
 }
 
-fn child(parent: Element, local_name: &str) -> Element {
+/// What an element is, by what it lies in and by its name without the namespace.
+pub(super) fn child(parent: Element, local_name: &str) -> Element {
     match (parent, local_name) {
         (Element::Other, _) => Element::Other,
         // Some writers leave the segment out.

@@ -25,6 +25,7 @@ mod geojson;
 mod geojson_coordinates;
 mod gpx;
 mod gpx_point;
+mod gpx_usual;
 mod instant;
 mod kml;
 mod model;

@@ -19,34 +19,42 @@ pub(super) fn decimal(bytes: &[u8]) -> Option<f64> {
 }
 
 fn short_decimal(bytes: &[u8]) -> Option<f64> {
+    let (value, length) = leading_decimal(bytes)?;
+    (length == bytes.len()).then_some(value)
+}
+
+/// The decimal number that bytes start with, without an exponent, and how many of them it takes up; `None` also where it has more digits
+/// than one rounding allows.
+pub(super) fn leading_decimal(bytes: &[u8]) -> Option<(f64, usize)> {
     let (negative, digits) = match bytes {
         [b'-', rest @ ..] => (true, rest),
         [b'+', rest @ ..] => (false, rest),
         _ => (false, bytes),
     };
-    // Nineteen digits and a point never overflow the mantissa.
-    if digits.len() > 20 {
-        return None;
-    }
     let mut mantissa = 0_u64;
     let mut seen = 0_usize;
     let mut point = None;
-    for (i, byte) in digits.iter().enumerate() {
+    let mut length = 0;
+    for byte in digits {
         match byte {
+            // Nineteen digits never overflow the mantissa.
             b'0'..=b'9' if seen < 19 => {
                 mantissa = mantissa * 10 + u64::from(byte - b'0');
                 seen += 1;
             }
-            b'.' if point.is_none() => point = Some(i),
-            _ => return None,
+            b'0'..=b'9' => return None,
+            b'.' if point.is_none() => point = Some(length),
+            _ => break,
         }
+        length += 1;
     }
     if seen == 0 || mantissa > EXACT {
         return None;
     }
-    let decimals = point.map_or(0, |point| digits.len() - point - 1);
+    let decimals = point.map_or(0, |point| length - point - 1);
     let value = mantissa as f64 / POWERS.get(decimals)?;
-    Some(if negative { -value } else { value })
+    let sign = bytes.len() - digits.len();
+    Some((if negative { -value } else { value }, sign + length))
 }
 
 fn long_decimal(bytes: &[u8]) -> Option<f64> {

@@ -8,9 +8,7 @@ use std::mem;
 use std::sync::Arc;
 
 use ::parquet::basic::{Compression, GzipLevel, Type as Physical};
-use ::parquet::data_type::{
-    ByteArray, ByteArrayType, DataType, DoubleType, Int32Type,
-};
+use ::parquet::data_type::{ByteArray, ByteArrayType, DataType, DoubleType, Int32Type};
 use ::parquet::file::metadata::KeyValue;
 use ::parquet::file::properties::{EnabledStatistics, WriterProperties};
 use ::parquet::file::writer::{SerializedFileWriter, SerializedRowGroupWriter};
@@ -266,7 +264,11 @@ impl About {
         let [west, south, east, north] = bounds(line);
         for (lon_deg, lat_deg) in [(west, south), (east, north)] {
             let elevation_m = None;
-            self.corners.push(Position { lon_deg, lat_deg, elevation_m });
+            self.corners.push(Position {
+                lon_deg,
+                lat_deg,
+                elevation_m,
+            });
         }
         for height_m in line.iter().filter_map(|p| p.elevation_m) {
             let (lowest_m, highest_m) = self.heights_m.unwrap_or((height_m, height_m));
@@ -275,7 +277,11 @@ impl About {
         // Corners are as many as twice the lines; of four only the outermost matter.
         if self.corners.len() > 2 {
             let [west, south, east, north] = bounds(&self.corners);
-            let corner = |lon_deg, lat_deg| Position { lon_deg, lat_deg, elevation_m: None };
+            let corner = |lon_deg, lat_deg| Position {
+                lon_deg,
+                lat_deg,
+                elevation_m: None,
+            };
             self.corners = vec![corner(west, south), corner(east, north)];
         }
         let parts = parts(line);

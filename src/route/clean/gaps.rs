@@ -15,6 +15,10 @@ pub(super) fn describe(line: &Line, distances_m: &[f64]) -> Vec<Note> {
         .windows(2)
         .map(|pair| pair[1] - pair[0])
         .collect();
+    // Nearly every recording ends here; what follows would find nothing.
+    if steps_m.iter().all(|step_m| *step_m <= JUMP_M) {
+        return Vec::new();
+    }
     let typical_m = median(steps_m.clone()).unwrap_or(0.0);
     let hole_m = HOLE_M.max(HOLE_STEPS * typical_m);
     let (mut jumps, mut holes) = (Gaps::default(), Gaps::default());

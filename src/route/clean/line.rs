@@ -7,6 +7,8 @@ use crate::route::{RawPoint, Recording, Sensors, columns, step_m};
 pub(super) struct Line {
     pub(super) name: Option<String>,
     pub(super) points: Vec<RawPoint>,
+    /// Distance of each point from the one before, in metres; that of the first is 0.
+    steps_m: Vec<f64>,
     /// Index of each point in the recording.
     pub(super) origin: Vec<usize>,
     /// Whether each point is the first of a segment.
@@ -24,11 +26,14 @@ impl Line {
                 *opens = true;
             }
         }
+        let steps = recording.points.windows(2).map(|p| step_m(&p[0], &p[1]));
+        let steps_m = std::iter::once(0.0).chain(steps).take(count).collect();
         let mut sensors = recording.sensors;
         columns::fill(&mut sensors, count);
         Self {
             name: recording.name,
             points: recording.points,
+            steps_m,
             origin: (0..count).collect(),
             opens,
             sensors,
@@ -46,6 +51,16 @@ impl Line {
             }
         }
         retain(&mut self.points, kept);
+        retain(&mut self.steps_m, kept);
+        let mut last_kept = None;
+        let left = (0..kept.len()).filter(|i| kept[*i]);
+        for (left, i) in left.enumerate() {
+            match last_kept.replace(i) {
+                None => self.steps_m[0] = 0.0,
+                Some(before) if before + 1 == i => {}
+                Some(_) => self.steps_m[left] = step_m(&self.points[left - 1], &self.points[left]),
+            }
+        }
         retain(&mut self.origin, kept);
         retain(&mut self.opens, kept);
         for column in columns::each_mut(&mut self.sensors) {
@@ -55,7 +70,11 @@ impl Line {
 
     /// Distance from one point to another, in metres.
     pub(super) fn between_m(&self, a: usize, b: usize) -> f64 {
-        step_m(&self.points[a], &self.points[b])
+        if a + 1 == b {
+            self.steps_m[b]
+        } else {
+            step_m(&self.points[a], &self.points[b])
+        }
     }
 
     /// Speed from one point to another, in metres a second, if both have times and some time passed.
@@ -67,27 +86,18 @@ impl Line {
     /// Distance of each point from the first along the line.
     pub(super) fn distances_m(&self) -> Vec<f64> {
         let mut along_m = 0.0;
-        let steps = self
-            .points
-            .windows(2)
-            .map(|pair| step_m(&pair[0], &pair[1]));
-        std::iter::once(0.0)
-            .chain(steps.map(|step_m| {
-                along_m += step_m;
-                along_m
-            }))
-            .take(self.points.len())
-            .collect()
+        let along = |step_m: &f64| {
+            along_m += step_m;
+            along_m
+        };
+        self.steps_m.iter().map(along).collect()
     }
 
     /// The median step inside segments; 0 where there is none.
     pub(super) fn typical_step_m(&self) -> f64 {
-        let inside = self
-            .points
-            .windows(2)
-            .zip(&self.opens[1.min(self.opens.len())..])
-            .filter(|(_, opens)| !**opens);
-        median(inside.map(|(pair, _)| step_m(&pair[0], &pair[1])).collect()).unwrap_or(0.0)
+        let steps = self.steps_m.iter().zip(&self.opens).skip(1);
+        let inside = steps.filter(|(_, opens)| !**opens);
+        median(inside.map(|(step_m, _)| *step_m).collect()).unwrap_or(0.0)
     }
 }
 

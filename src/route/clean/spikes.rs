@@ -1,5 +1,8 @@
 //! Fixes far off the line: out and back again, as nobody rides.
 
+use std::cell::LazyCell;
+use std::ops::Deref;
+
 use super::line::{Count, Line, Note, median};
 
 /// No rider goes faster (108 km/h), so a step that needs more is wrong.
@@ -41,7 +44,8 @@ pub(super) fn drop_spikes(line: &mut Line) -> Option<Note> {
     if count < 3 {
         return None;
     }
-    let typical_m = line.typical_step_m();
+    // Hardly any recording has a step that asks for it.
+    let typical_m = LazyCell::new(|| line.typical_step_m());
     let mut kept = vec![true; count];
     let mut spikes = Count::default();
     let mut at = 0;
@@ -51,7 +55,7 @@ pub(super) fn drop_spikes(line: &mut Line) -> Option<Note> {
         at = 1;
     }
     while at + 2 < count {
-        match end_of_spike(line, at, typical_m) {
+        match end_of_spike(line, at, &typical_m) {
             Some(after) => {
                 kept[at + 1..after].fill(false);
                 spikes.see(after - at - 1, line.origin[at + 1]);
@@ -80,7 +84,7 @@ pub(super) fn drop_spikes(line: &mut Line) -> Option<Note> {
 }
 
 /// The first point after a spike that begins right after `at`.
-fn end_of_spike(line: &Line, at: usize, typical_m: f64) -> Option<usize> {
+fn end_of_spike(line: &Line, at: usize, typical_m: &impl Deref<Target = f64>) -> Option<usize> {
     let out_m = line.between_m(at, at + 1);
     if out_m < LEAST_SPIKE_M || line.opens[at + 1] {
         return None;
@@ -135,14 +139,14 @@ fn is_out_of_pace(line: &Line, at: usize) -> bool {
 }
 
 /// One point far out between two that are near one another.
-fn is_needle(line: &Line, at: usize, typical_m: f64) -> bool {
+fn is_needle(line: &Line, at: usize, typical_m: &impl Deref<Target = f64>) -> bool {
     let [a, b, c] = [at, at + 1, at + 2];
     let leg_m = line.between_m(a, b).min(line.between_m(b, c));
     let width_m = line.between_m(a, c);
     let least_m = if width_m < RETRACED_M {
-        RETRACED_NEEDLE_M.max(RETRACED_NEEDLE_STEPS * typical_m)
+        RETRACED_NEEDLE_M.max(RETRACED_NEEDLE_STEPS * **typical_m)
     } else {
-        NEEDLE_M.max(NEEDLE_STEPS * typical_m)
+        NEEDLE_M.max(NEEDLE_STEPS * **typical_m)
     };
     if leg_m < least_m || width_m > NEEDLE_WIDTH_SHARE * leg_m {
         return false;

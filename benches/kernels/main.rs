@@ -2,12 +2,18 @@
 //!
 //! ```text
 //! cargo bench --bench kernels
+//! cargo bench --bench kernels -- reading
 //! ```
+//!
+//! Ratios within one run mean something, seconds little: `docs/performance.md` has those that matter.
+
+mod archive;
+mod made;
+mod reading;
+mod reviewing;
 
 use divan::{Bencher, black_box};
-use hillwright::archive::{self, Question};
 use hillwright::climbs::{self, Rule};
-use hillwright::files::{Limits, find_routes};
 use hillwright::gearing::{Band, Bands, Drive, chart};
 use hillwright::matching::{self, Demand, Rates, Task, Wishes};
 use hillwright::output::drawing::map::Projection;
@@ -18,7 +24,7 @@ use hillwright::prescription::{
     EXAMPLE_RIDER, EXAMPLE_SET, RiderFile, Set, parse_rider, parse_set,
 };
 use hillwright::profile::Profile;
-use hillwright::profile::sources::{Origin, Wanted};
+use hillwright::profile::sources::Origin;
 use hillwright::ride::{Cell, Moment, Pace, Road, Until, Weather, advance};
 use hillwright::route::{self, Route};
 use hillwright::terrain::Tiles;
@@ -28,8 +34,9 @@ fn main() {
 }
 
 /// The demo loop, 97 km at one point a second.
-const LOOP: &[u8] = include_bytes!("../sample-routes/big-loop.gpx");
+const LOOP: &[u8] = include_bytes!("../../sample-routes/big-loop.gpx");
 
+/// What may fail only if the demo is broken.
 type Fallible<T> = Result<T, Box<dyn std::error::Error>>;
 
 fn demo_route() -> Fallible<Route> {
@@ -168,6 +175,32 @@ impl Demo {
     }
 }
 
+/// From the bytes to the plan, as `hillwright plan` does before it prints.
+#[divan::bench]
+fn whole_plan_of_the_loop(bencher: Bencher) {
+    let Ok((file, drive)) = rider() else { return };
+    let whole = |bytes: &[u8]| -> Fallible<usize> {
+        let set = parse_set(EXAMPLE_SET)?;
+        let demands = Demand::of_set(&set, file.rider.threshold_w)?;
+        let route = route::read(bytes, "loop")?.remove(0);
+        let profile = Profile::from_route(&route)?;
+        let climbs = climbs::find(&profile, &Rule::default());
+        let task = Task {
+            profile: &profile,
+            climbs: &climbs,
+            rider: &file.rider,
+            drive: &drive,
+            weather: &Weather::default(),
+            demands: &demands,
+            warm_up_s: set.warm_up_s,
+            rates: &Rates::default(),
+            wishes: &Wishes::default(),
+        };
+        Ok(matching::plan(&task).reps.len())
+    };
+    bencher.bench_local(|| whole(black_box(LOOP)).ok());
+}
+
 #[divan::bench]
 fn plan_on_the_loop(bencher: Bencher) {
     let Ok(demo) = Demo::new() else { return };
@@ -207,28 +240,5 @@ fn sheet_of_the_plan(bencher: Bencher) {
             }),
             paper: &Paper::default(),
         }))
-    });
-}
-
-/// The two recordings and the two other routes of the demo, the cache left out.
-#[divan::bench(args = [1, 2])]
-fn folder_of_the_demo(bencher: Bencher, threads: usize) {
-    let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/sample-routes");
-    let Ok(files) = find_routes(std::path::Path::new(folder)) else {
-        return;
-    };
-    let Ok(pool) = rayon::ThreadPoolBuilder::new().num_threads(threads).build() else {
-        return;
-    };
-    let tiles = Tiles::open("elevation-cache");
-    let question = Question::new(Rule::default(), Wanted::Recorded, &tiles);
-    bencher.bench_local(|| {
-        pool.install(|| {
-            archive::scan(
-                &files,
-                |f| archive::survey(f, &Limits::default(), &question, None),
-                || {},
-            )
-        })
     });
 }
