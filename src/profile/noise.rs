@@ -324,6 +324,8 @@ pub(super) fn descend<const N: usize>(
                 let cost = misfit(&trial);
                 if cost < lowest {
                     (best, lowest, improved) = (trial, cost, true);
+                    // The other way lies where it came from.
+                    break;
                 }
             }
         }
