@@ -17,6 +17,7 @@ use crate::terrain::{TileName, TileSource, Tiles, needed};
 const SOURCE_VARIABLE: &str = "HILLWRIGHT_TILE_SOURCE";
 
 pub(super) fn run(arguments: &TilesArguments) -> Result<Outcome, Failure> {
+    print::check_endings(&arguments.answer, &[])?;
     let fetcher = if arguments.fetch {
         Some(fetcher(arguments)?)
     } else {
