@@ -2,9 +2,10 @@
 
 use std::path::Path;
 
-use super::arguments::{ClimbsArguments, Format};
+use super::arguments::ClimbsArguments;
 use super::failure::Failure;
 use super::input::Graded;
+use super::shared_arguments::Format;
 use super::{climbs_stream, print};
 use crate::output::document::ClimbsDocument;
 use crate::output::drawing::map::Projection;

@@ -3,9 +3,9 @@
 use std::io::{self, BufWriter, ErrorKind, Stdout, Write};
 use std::path::{Path, PathBuf};
 
-use super::arguments::{AnswerArguments, Format};
 use super::failure::Failure;
 use super::print;
+use super::shared_arguments::{AnswerArguments, Format};
 use crate::archive::Survey;
 use crate::files::{FileError, WholeFile};
 use crate::output::climbs::route_document;

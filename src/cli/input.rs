@@ -2,8 +2,8 @@
 
 use std::path::{Path, PathBuf};
 
-use super::arguments::{AnswerArguments, ElevationArguments, ReadingArguments};
 use super::failure::Failure;
+use super::shared_arguments::{AnswerArguments, ElevationArguments, ReadingArguments};
 use super::{print, progress};
 use crate::archive::{self, Cache, Question, Survey};
 use crate::files::{Limits, find_routes, read_bounded, read_stdin_bounded};

@@ -10,6 +10,7 @@ mod gears;
 mod input;
 mod near;
 mod plan;
+mod plan_arguments;
 mod plan_files;
 mod print;
 mod progress;
@@ -17,7 +18,9 @@ mod review;
 mod ride_arguments;
 mod riding;
 mod serve;
+mod shared_arguments;
 mod tiles;
+mod typed;
 
 use std::process::ExitCode;
 

@@ -3,9 +3,9 @@
 use std::path::Path;
 use std::sync::{Mutex, PoisonError};
 
-use super::arguments::PlanArguments;
 use super::failure::Failure;
 use super::input::Graded;
+use super::plan_arguments::PlanArguments;
 use super::{Outcome, input, plan_files, print};
 use crate::climbs::{self, Climbs};
 use crate::gearing::Drive;

@@ -1,8 +1,8 @@
 //! What `hillwright plan` prints and the files that it writes.
 
-use super::arguments::PlanArguments;
 use super::failure::Failure;
 use super::plan::{Ground, Order};
+use super::plan_arguments::PlanArguments;
 use super::print;
 use crate::matching::Plan;
 use crate::output::document::PlanDocument;

@@ -6,9 +6,9 @@ use std::path::Path;
 use anstyle::{AnsiColor, Style};
 use serde::Serialize;
 
-use super::arguments::{AnswerArguments, Format, UnitsName};
 use super::climbs_stream;
 use super::failure::Failure;
+use super::shared_arguments::{AnswerArguments, Format, UnitsName};
 use crate::files::write_whole;
 use crate::output::{Paper, Units, ascii};
 

@@ -2,7 +2,7 @@
 
 use clap::{Args, ValueEnum};
 
-use super::arguments::bounded;
+use super::typed::bounded;
 use crate::prescription::{
     ELEVATION_M, Forecast, HUMIDITY_PCT, PRESSURE_HPA, SEA_LEVEL_PRESSURE_HPA, Shelter,
     TEMPERATURE_C, WIND_FROM_DEG, WIND_KMH,
