@@ -387,6 +387,16 @@ fn what_cannot_be_reviewed_is_told_with_its_reason() {
         text.contains("no times: this is a line, not the recording of a ride"),
         "{text}"
     );
+    let standing = recorded(GOOD).split("<time>").enumerate().fold(
+        String::new(),
+        |text, (i, part)| match part.split_once("</time>") {
+            Some((_, rest)) if i > 0 => format!("{text}<time>2023-03-18T19:10:00Z</time>{rest}"),
+            _ => text + part,
+        },
+    );
+    let (status, text) = told(&standing, &WITH_PLAN);
+    assert_eq!(status, 3, "{text}");
+    assert!(text.contains("its 3000 times do not increase"), "{text}");
     let bare = Device {
         power: false,
         cadence: false,

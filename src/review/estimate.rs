@@ -3,7 +3,7 @@
 use super::energy::Ledger;
 use super::seconds::Seconds;
 use crate::profile::Profile;
-use crate::ride::{System, Unknowns, Weather};
+use crate::ride::{System, Unknowns};
 
 /// Seconds to each side over which the energy balance is taken: over less, a receiver's jitter is most of it.
 const REACH_S: usize = 8;
@@ -35,10 +35,10 @@ pub fn power_by_second(seconds: &Seconds, ledger: &Ledger, system: &System) -> V
 /// mean grade; added as independent errors are.
 pub fn power_over(
     (from, to): (usize, usize),
-    (seconds, profile): (&Seconds, &Profile),
-    (system, weather, unknowns): (&System, &Weather, &Unknowns),
+    (seconds, profile, ledger): (&Seconds, &Profile, &Ledger),
+    (system, unknowns): (&System, &Unknowns),
 ) -> PowerEstimate {
-    let mid = Ledger::new(seconds, profile, weather).between(from, to);
+    let mid = ledger.between(from, to);
     let mid_w = mid.power_w(system);
     let with = |change: &dyn Fn(&mut System)| {
         let mut other = *system;

@@ -122,7 +122,7 @@ pub fn review(task: &Task) -> Review {
     let mut seconds = Seconds::of(&recorded, task.profile);
     warnings.extend(recovery::silent_power(&mut seconds));
     let climbs = ridden(task, &seconds);
-    let power_from = fill_power(task, &mut seconds);
+    let (power_from, balance) = fill_power(task, &mut seconds);
     let asked = verdict::nearest(task.asked, &seconds).cloned();
     let mut review = Review {
         no_reps: why_no_reps(&seconds, power_from, asked.as_ref()),
@@ -135,7 +135,7 @@ pub fn review(task: &Task) -> Review {
         warnings,
     };
     if let (Some(asked), None) = (review.asked.clone(), &review.no_reps) {
-        find_reps(task, &asked, &mut review);
+        find_reps(task, &asked, balance.as_ref(), &mut review);
         review
             .warnings
             .extend(verdict::remarks(&asked, &review.seconds, power_from));
@@ -161,17 +161,17 @@ fn ridden(task: &Task, seconds: &Seconds) -> Vec<RiddenClimb> {
     )
 }
 
-/// Puts an estimated power where none is measured.
-fn fill_power(task: &Task, seconds: &mut Seconds) -> PowerFrom {
+/// Puts an estimated power where none is measured; then with the energy balance that it comes from.
+fn fill_power(task: &Task, seconds: &mut Seconds) -> (PowerFrom, Option<Ledger>) {
     if seconds.has_power() {
-        return PowerFrom::Measured;
+        return (PowerFrom::Measured, None);
     }
     let (Some(profile), Some(drive)) = (task.profile, task.drive) else {
-        return PowerFrom::Nothing;
+        return (PowerFrom::Nothing, None);
     };
-    let ledger = Ledger::new(seconds, profile, task.weather);
-    seconds.power_w = estimate::power_by_second(seconds, &ledger, &drive.system);
-    PowerFrom::Estimated
+    let balance = Ledger::new(seconds, profile, task.weather);
+    seconds.power_w = estimate::power_by_second(seconds, &balance, &drive.system);
+    (PowerFrom::Estimated, Some(balance))
 }
 
 fn why_no_reps(seconds: &Seconds, power_from: PowerFrom, asked: Option<&Asked>) -> Option<String> {
@@ -194,7 +194,7 @@ const LEAST_START_S: f64 = 4.0;
 /// What was not planned and lasts less than this share of its block's work is a brief effort, not a rep.
 const BRIEF_SHARE: f64 = 0.5;
 
-fn find_reps(task: &Task, asked: &Asked, review: &mut Review) {
+fn find_reps(task: &Task, asked: &Asked, balance: Option<&Ledger>, review: &mut Review) {
     let mut found = segments::cut(&kinds(asked, &review.seconds));
     let measured = review.power_from == PowerFrom::Measured;
     edges::settle(&mut found, &review.seconds, measured);
@@ -221,7 +221,7 @@ fn find_reps(task: &Task, asked: &Asked, review: &mut Review) {
             next_planned = index + 1;
         }
         let planned = partner.map(|index| asked.reps[index].clone());
-        reps.push(ridden_rep(task, asked, rule, *rep, planned));
+        reps.push(ridden_rep(task, asked, (rule, balance), *rep, planned));
     }
     reps.extend(
         asked.reps[next_planned..]
@@ -262,7 +262,7 @@ fn kinds(asked: &Asked, seconds: &Seconds) -> Vec<Kind> {
 fn ridden_rep(
     task: &Task,
     asked: &Asked,
-    rule: measure::Rule,
+    (rule, balance): (measure::Rule, Option<&Ledger>),
     found: Found,
     planned: Option<PlannedRep>,
 ) -> ReviewedRep {
@@ -271,13 +271,6 @@ fn ridden_rep(
     let gear = place.map(|p| (p.gear.0, p.gear.1));
     let ridden = rule.rep(found, block, gear);
     let start_apart_m = place.map(|p| verdict::apart_m(rule.seconds, found.from, p.start));
-    let measured = task
-        .recorded
-        .samples
-        .sensors
-        .power_w
-        .iter()
-        .any(Option::is_some);
     let mut reviewed = ReviewedRep {
         done: verdict::done(
             planned.as_ref(),
@@ -297,9 +290,10 @@ fn ridden_rep(
     };
     if let (Some(profile), Some(drive)) = (task.profile, task.drive) {
         let span = (found.from, found.to.min(rule.seconds.count() - 1));
-        if !measured {
-            let known = (&drive.system, task.weather, task.unknowns);
-            reviewed.estimate = Some(estimate::power_over(span, (rule.seconds, profile), known));
+        if let Some(balance) = balance {
+            let road = (rule.seconds, profile, balance);
+            let known = (&drive.system, task.unknowns);
+            reviewed.estimate = Some(estimate::power_over(span, road, known));
         }
         hold_against_model(
             task,
@@ -308,7 +302,7 @@ fn ridden_rep(
             drive,
             span,
             block.bands.power_w,
-            measured,
+            balance.is_none(),
             &mut reviewed,
         );
     }

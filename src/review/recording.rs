@@ -36,6 +36,14 @@ pub enum RecordingError {
         "no times: this is a line, not the recording of a ride; give the file that the device wrote while riding"
     )]
     NoTimes,
+    /// All times are the same, or go backwards.
+    #[error(
+        "its {times} times do not increase, so that when a place was passed can't be told; give the file that the device wrote while riding"
+    )]
+    StandingTimes {
+        /// How many there are.
+        times: usize,
+    },
     /// Memory is bounded by the time.
     #[error(
         "the recording spans {days:.0} days; at most {most_days:.0} can be reviewed: cut it into rides"
@@ -82,7 +90,7 @@ pub fn read(bytes: &[u8], source: &str) -> Result<Vec<Recorded>, RecordingError>
 fn ride(recording: Recording, source: &str) -> Result<Recorded, RecordingError> {
     let raw = recording.clone();
     let route = route::clean(recording, source)?;
-    let start_unix_s = start_unix_s(&raw, &route).ok_or(RecordingError::NoTimes)?;
+    let start_unix_s = start_unix_s(&raw, &route).ok_or_else(|| no_times(&raw))?;
     let samples = samples(&raw, start_unix_s);
     let span_s = route.points.last().and_then(|p| p.time_s).unwrap_or(0.0);
     let days = span_s / 86_400.0;
@@ -93,6 +101,13 @@ fn ride(recording: Recording, source: &str) -> Result<Recorded, RecordingError> 
         });
     }
     Ok(Recorded { route, samples })
+}
+
+fn no_times(raw: &Recording) -> RecordingError {
+    match raw.points.iter().filter(|p| p.time_s.is_some()).count() {
+        0 => RecordingError::NoTimes,
+        times => RecordingError::StandingTimes { times },
+    }
 }
 
 /// The time of the route's first timed point, which is one of the recording's.
