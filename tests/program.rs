@@ -601,3 +601,19 @@ fn a_grade_that_no_gear_suits_is_told_the_sprocket_that_would() {
         (&"sprocket".into(), &32.into())
     );
 }
+
+#[test]
+fn the_manual_tells_of_the_program_and_of_each_command() {
+    let page = |arguments: &[&str]| {
+        let run = hillwright().arg("man").args(arguments).assert().success();
+        String::from_utf8(run.get_output().stdout.clone()).unwrap()
+    };
+    let program = page(&[]);
+    assert!(program.contains(".TH hillwright 1"), "{program}");
+    for command in ["climbs", "gears", "plan", "near", "tiles", "review", "serve"] {
+        assert!(program.contains(&format!("hillwright\\-{command}(1)")), "{program}");
+        assert!(page(&[command]).contains(&format!(".TH hillwright-{command} 1")));
+    }
+    assert!(page(&["plan"]).contains("\\-\\-turn\\-round"));
+    hillwright().args(["man", "plann"]).assert().code(2);
+}

@@ -53,6 +53,11 @@ pub(super) enum Command {
         /// The shell
         shell: clap_complete::Shell,
     },
+    /// The manual, as man reads it: hillwright man plan | man -l -
+    Man {
+        /// The command; without it, the program
+        of: Option<String>,
+    },
 }
 
 #[derive(Debug, Clone, Copy, ValueEnum)]
@@ -255,6 +260,22 @@ pub(super) struct ServeArguments {
     pub(super) allow_remote: bool,
     #[command(flatten)]
     pub(super) elevation: ElevationArguments,
+}
+
+/// The manual of the program, or of one of its commands, in roff; `None` where there is no such command.
+pub(super) fn manual(of: Option<&str>) -> std::io::Result<Option<Vec<u8>>> {
+    let mut program = Arguments::command();
+    program.build();
+    let command = match of {
+        None => Some(&program),
+        Some(name) => program.find_subcommand(name),
+    };
+    let Some(command) = command.cloned() else {
+        return Ok(None);
+    };
+    let mut page = Vec::new();
+    clap_mangen::Man::new(command).render(&mut page)?;
+    Ok(Some(page))
 }
 
 /// The completions for a shell, as text.

@@ -80,5 +80,16 @@ fn answer(command: Command) -> Result<Outcome, Failure> {
             print::out(&arguments::completions(shell))?;
             Ok(Outcome::Answer)
         }
+        Command::Man { of } => {
+            let page = arguments::manual(of.as_deref()).map_err(Failure::Write)?;
+            let page = page.ok_or_else(|| {
+                let of = of.unwrap_or_default();
+                Failure::CommandLine(format!(
+                    "no command is called \"{of}\"; `hillwright --help` lists them"
+                ))
+            })?;
+            print::out(&String::from_utf8_lossy(&page))?;
+            Ok(Outcome::Answer)
+        }
     }
 }
