@@ -32,7 +32,7 @@ def climbs(paths):
 
 spark = SparkSession.builder.master("local[2]").appName("climbs").getOrCreate()
 files = sorted(str(path) for path in folder.rglob("*.gpx"))
-lines = spark.sparkContext.parallelize(files, partitions).mapPartitions(climbs)
+lines = spark.sparkContext.parallelize(files, partitions).mapPartitions(climbs).cache()
 routes = spark.read.json(lines)
 found = routes.select("source", explode("climbs").alias("climb")).select("source", "climb.*")
 print(f"{len(files)} files, {routes.count()} routes, {found.count()} climbs")
