@@ -192,3 +192,69 @@ fn the_set_itself_is_looked_at() {
         assert!(notes.contains(words), "{words}: {notes}");
     }
 }
+
+/// The file of a road, a point every ten metres, from the grade after each.
+fn road(folder: &std::path::Path, grades: impl Iterator<Item = f64>) -> String {
+    let mut height_m = 400.0;
+    let mut points = String::new();
+    for (i, grade) in grades.chain([0.0]).enumerate() {
+        let lat_deg = 45.0 + i as f64 * 10.0 / 111_132.0;
+        points.push_str(&format!(
+            "<trkpt lat=\"{lat_deg:.7}\" lon=\"7\"><ele>{height_m:.2}</ele></trkpt>"
+        ));
+        height_m += 10.0 * grade;
+    }
+    let path = folder.join("road.gpx");
+    let file =
+        format!("<gpx version=\"1.1\" creator=\"made\"><trk><trkseg>{points}</trkseg></trk></gpx>");
+    std::fs::write(&path, file).unwrap();
+    path.to_str().unwrap().to_owned()
+}
+
+#[test]
+fn a_rep_that_the_speed_of_arrival_would_carry_over_the_top_is_not_placed() {
+    let folder = tempfile::tempdir().unwrap();
+    // Down at 6 % for a kilometre, up at 6 % for another, with next to level road around them.
+    let grades = [-0.004, -0.06, 0.06, 0.004].map(|grade| std::iter::repeat_n(grade, 100));
+    let route = road(folder.path(), grades.into_iter().flatten());
+    // Steady at 200 W the kilometre lasts some 4:25; whoever arrives with 44 km/h is over the top before that.
+    let mut placed = Vec::new();
+    for (work, status) in [("4:00", 0), ("4:15", 0), ("4:24", 1)] {
+        let plan = document(
+            &format!(
+                "{route} --rider sample-routes/rider.toml --reps 1 --work {work} --rest 1:00 --power 200..201 --cadence 40..90"
+            ),
+            status,
+        );
+        placed.push(reps(&plan).len());
+        for rep in reps(&plan) {
+            assert!(number(&rep["end"], "distance_m") <= 3000.0 + 15.0, "{rep}");
+        }
+    }
+    assert_eq!(placed, [1, 1, 0]);
+}
+
+#[test]
+fn a_rep_that_the_end_of_the_road_would_cut_short_is_not_placed() {
+    let folder = tempfile::tempdir().unwrap();
+    let grades = [-0.06, 0.06].map(|grade| std::iter::repeat_n(grade, 100));
+    let route = road(folder.path(), grades.into_iter().flatten());
+    for (count, work, work_s) in [(2, "2:10", 130.0), (4, "1:05", 65.0), (20, "0:13", 13.0)] {
+        // Each begins where the one before ended, and that is further on than a steady speed says.
+        let run = hillwright()
+            .arg("plan")
+            .args(
+                format!(
+                    "{route} --rider sample-routes/rider.toml --reps {count} --work {work} --rest 0:00 --power 200..201 --cadence 30..110"
+                )
+                .split_whitespace(),
+            )
+            .args(["--format", "json"])
+            .assert();
+        let plan: Value = serde_json::from_slice(&run.get_output().stdout).unwrap();
+        assert!(!reps(&plan).is_empty());
+        for rep in reps(&plan) {
+            assert_eq!(number(&rep, "duration_s"), work_s, "{rep}");
+        }
+    }
+}

@@ -1,7 +1,9 @@
 //! What must hold of every answer, whatever the input.
 
+pub mod road;
+
 use hillwright::climbs::{Climbs, Rule};
-use hillwright::matching::{Demand, Plan};
+use hillwright::matching::{Demand, PlacedRep, Plan};
 use hillwright::profile::Profile;
 use hillwright::route::Route;
 
@@ -76,14 +78,16 @@ pub fn check_climbs(climbs: &Climbs, profile: &Profile, rule: &Rule) {
     }
 }
 
-/// Reps lie in order, one after the other, and their recoveries hold.
-pub fn check_plan(plan: &Plan, demands: &[Demand]) {
+/// Reps lie inside ascents, in order, one after the other, and their recoveries hold.
+pub fn check_plan(plan: &Plan, demands: &[Demand], climbs: &Climbs, profile: &Profile) {
     let asked: usize = demands.iter().map(|d| d.reps as usize).sum();
     assert_eq!(plan.reps.len() + plan.unplaced.len(), asked);
     assert_eq!(plan.fits, plan.unplaced.is_empty());
     assert!(plan.cost_s.is_finite() && plan.total.duration_s.is_finite());
     for rep in &plan.reps {
-        assert!(rep.end_m > rep.start_m && rep.duration_s > 0.0);
+        let work_s = demands[rep.block].work_s;
+        assert!(rep.end_m > rep.start_m, "{rep:?}");
+        assert!((rep.duration_s - work_s).abs() < 0.1, "{rep:?}");
         for value in [
             rep.power_w,
             rep.cadence_rpm,
@@ -92,15 +96,41 @@ pub fn check_plan(plan: &Plan, demands: &[Demand]) {
             rep.speed_ms,
             rep.entry_speed_ms,
             rep.in_band_pct,
+            rep.grade_pct,
+            rep.power_range_w.0,
+            rep.power_range_w.1,
+            rep.cadence_range_rpm.0,
+            rep.cadence_range_rpm.1,
         ] {
             assert!(value.is_finite(), "{rep:?}");
         }
         assert!((0.0..=100.0).contains(&rep.in_band_pct));
+        // A maximal start is ridden on gentle ground, which need not be an ascent.
+        assert!(
+            rep.maximal || lies_on_an_ascent(rep, climbs, profile),
+            "{rep:?}\n{:?}",
+            climbs.ascents
+        );
     }
     for pair in plan.reps.windows(2) {
+        assert!(pair[0].rep < pair[1].rep && pair[0].block <= pair[1].block);
         assert!(pair[1].start_time_s >= pair[0].start_time_s + pair[0].duration_s - 1e-6);
         let rest_s = pair[0].rest_after_s.unwrap_or(f64::INFINITY);
         let asked_s = demands[pair[0].block].recovery_at_least_s;
-        assert!(rest_s >= asked_s - 1.0, "{rest_s} of {asked_s}");
+        assert!(rest_s >= asked_s - 1e-6, "{rest_s} of {asked_s}");
     }
+    if let Some(turning) = &plan.turning_round {
+        assert!(turning.reps.len() > plan.reps.len());
+        check_plan(turning, demands, climbs, profile);
+    }
+}
+
+/// A loop that is ridden again and again has its ascents again and again.
+fn lies_on_an_ascent(rep: &PlacedRep, climbs: &Climbs, profile: &Profile) -> bool {
+    let ahead_m = (rep.start_m / profile.length_m() + 1e-9).floor() * profile.length_m();
+    climbs.ascents.iter().any(|ascent| {
+        let (from_m, to_m) = (ascent.from_m + ahead_m, ascent.to_m + ahead_m);
+        // The speed of arrival is known only once the plan is ridden: one step of the profile is allowed for it.
+        rep.start_m >= from_m - profile.spacing_m && rep.end_m <= to_m + profile.spacing_m
+    })
 }

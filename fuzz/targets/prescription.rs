@@ -1,5 +1,5 @@
 #![no_main]
-//! Any text is a rider, a set or a flag, or is refused in few words.
+//! Any text is a rider, a set, a flag or a plan read back, or is refused in few words.
 
 use hillwright::prescription::{
     parse_cadence, parse_power, parse_range, parse_rider, parse_set, parse_span, parse_torque,
@@ -13,6 +13,9 @@ libfuzzer_sys::fuzz_target!(|text: &str| {
     match parse_set(text) {
         Ok(set) => assert!(set.blocks.iter().all(|b| b.reps > 0 && b.work_s > 0.0)),
         Err(error) => assert!(error.to_string().len() < 20_000),
+    }
+    if let Err(error) = hillwright::review::plan_file::parse_plan(text) {
+        assert!(error.to_string().len() < 20_000);
     }
     let _ = (
         parse_range(text),

@@ -42,7 +42,7 @@ pub use wishes::{WishError, Wishes};
 
 use std::collections::BTreeMap;
 
-use crate::climbs::Climbs;
+use crate::climbs::{Ascent, Climbs};
 use crate::gearing::Drive;
 use crate::profile::Profile;
 use crate::ride::{Rider, Weather};
@@ -110,6 +110,8 @@ const NEAR_TIE_S: f64 = 1.0;
 /// no slow start from a climb; the recovery asked of the clock is raised by what is missing and by this, in seconds, twice as much each
 /// time: so it ends, with every recovery long enough or with reps left out.
 const FIRST_CORRECTION_S: f64 = 1.0;
+/// Times closer than this are one, in seconds.
+const LEAST_TIME_S: f64 = 0.01;
 /// How many other climbs are named for each rep.
 const RUNNERS_UP: usize = 2;
 
@@ -153,7 +155,11 @@ fn place_reps(task: &Task, ground: &Ground, by_demand: &[Vec<Candidate>]) -> Pla
         let solution = assign::cheapest(&problem);
         let ridden = replay::ride(task, ground, &solution.picks, by_demand);
         let short = shortfalls(task, &ridden.reps);
-        if short.iter().all(|s| *s <= 0.0) {
+        let misplaced = out_of_place(task, &ridden.reps);
+        for pick in solution.picks.iter().filter(|p| misplaced.contains(&p.rep)) {
+            problem.blocks[pick.block].choices[pick.choice].allowed = false;
+        }
+        if short.iter().all(|s| *s <= 0.0) && misplaced.is_empty() {
             return Placed {
                 problem,
                 solution,
@@ -161,13 +167,13 @@ fn place_reps(task: &Task, ground: &Ground, by_demand: &[Vec<Candidate>]) -> Pla
             };
         }
         for (block, missing) in problem.blocks.iter_mut().zip(&short) {
-            block.rest.at_least_s += if *missing > 0.0 {
-                missing + more_s
-            } else {
-                0.0
-            };
+            if *missing > 0.0 {
+                block.rest.at_least_s += missing + more_s;
+            }
         }
-        more_s *= 2.0;
+        if misplaced.is_empty() {
+            more_s *= 2.0;
+        }
     }
 }
 
@@ -240,6 +246,23 @@ fn others(rep: &PlacedRep, on_climbs_s: &BTreeMap<usize, f64>, least_s: f64) -> 
     others.sort_by(|a, b| a.more_s.total_cmp(&b.more_s));
     others.truncate(RUNNERS_UP);
     others
+}
+
+/// The reps (from 0 over all blocks) whose places turn out to be none once the plan is ridden: those that the speed of arrival
+/// carries beyond their ascent by more than a step of the profile, and those that the road ends before the clock does. A place by itself
+/// knows neither the speed of arrival nor that the rep before ends late.
+fn out_of_place(task: &Task, reps: &[PlacedRep]) -> Vec<usize> {
+    let step_m = task.profile.spacing_m;
+    let lies_on = |rep: &PlacedRep, ascent: &Ascent| {
+        rep.start_m >= ascent.from_m - step_m && rep.end_m <= ascent.to_m + step_m
+    };
+    let in_place = |rep: &PlacedRep| {
+        let ascents = &task.climbs.ascents;
+        let lasts = rep.duration_s >= task.demands[rep.block].work_s - LEAST_TIME_S;
+        lasts && (rep.maximal || ascents.iter().any(|ascent| lies_on(rep, ascent)))
+    };
+    let missed = reps.iter().filter(|rep| !in_place(rep));
+    missed.map(|rep| rep.rep - 1).collect()
 }
 
 /// How much the shortest recovery after each block's reps falls short of what was asked, in seconds.

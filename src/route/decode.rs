@@ -1,7 +1,7 @@
 //! Bytes become text, whatever their encoding, and the text tells its format.
 
 use super::RouteError;
-use super::faults::quoted;
+use super::faults::{in_short, quoted};
 use encoding_rs::{Encoding, UTF_8, UTF_16BE, UTF_16LE, WINDOWS_1252};
 use quick_xml::{Reader, events::Event};
 use std::borrow::Cow;
@@ -41,7 +41,7 @@ pub(super) fn text(bytes: &[u8]) -> Result<Text<'_>, RouteError> {
     let encoding = match declared(bytes) {
         None => UTF_8,
         Some(label) => Encoding::for_label(label).ok_or_else(|| RouteError::UnknownEncoding {
-            label: String::from_utf8_lossy(label).into_owned(),
+            label: in_short(&String::from_utf8_lossy(label)),
         })?,
     };
     // A declaration that reads as single bytes can't be UTF-16: the file was saved anew and kept its old declaration.
@@ -155,7 +155,7 @@ fn format_of_root(text: &str) -> Result<Format, RouteError> {
             Err(error) => {
                 return Err(RouteError::Xml {
                     line: 1,
-                    what: error.to_string(),
+                    what: in_short(&error.to_string()),
                 });
             }
         }

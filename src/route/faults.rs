@@ -5,6 +5,9 @@ use crate::files::is_invisible;
 
 /// How much of a bad value is shown.
 const SHOWN_CHARS: usize = 40;
+/// Characters that are shown of the start and the end of what a parser says.
+const START_CHARS: usize = 120;
+const END_CHARS: usize = 60;
 
 /// Things of one kind that were dropped.
 #[derive(Debug, Default)]
@@ -144,9 +147,35 @@ pub(super) fn quoted(value: &str) -> String {
     shown
 }
 
+/// What a parser says, which may quote a stranger's file at any length: its start and its end, where the place stands, tame.
+pub(super) fn in_short(told: &str) -> String {
+    let tame = |c: char| if is_invisible(c) { ' ' } else { c };
+    let ends = |skip: usize, take: usize| told.chars().skip(skip).take(take).map(tame);
+    let count = told.chars().count();
+    if count <= START_CHARS + END_CHARS {
+        return ends(0, count).collect();
+    }
+    let start: String = ends(0, START_CHARS).collect();
+    let end: String = ends(count - END_CHARS, END_CHARS).collect();
+    format!("{start}…{end}")
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn what_a_parser_says_is_cut_in_its_middle_and_tame() {
+        assert_eq!(in_short("short"), "short");
+        let long = format!("saw `{}\u{1b}`, at line 7", "é".repeat(5000));
+        let short = in_short(&long);
+        assert!(
+            short.starts_with("saw `éé") && short.ends_with(" `, at line 7"),
+            "{short}"
+        );
+        assert_eq!(short.chars().count(), START_CHARS + 1 + END_CHARS);
+        assert!(!short.contains('\u{1b}'));
+    }
 
     #[test]
     fn a_long_or_wild_value_is_shown_short_and_tame() {

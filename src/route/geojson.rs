@@ -1,6 +1,6 @@
 //! GeoJSON (RFC 7946): line strings, bare, in a feature, or in a collection.
 
-use super::faults::{Faults, Positions, counted};
+use super::faults::{Faults, Positions, counted, in_short};
 use super::geojson_coordinates::{Coordinates, Position};
 use super::{Recording, RouteError, xml};
 use serde::Deserialize;
@@ -60,7 +60,7 @@ struct Found {
 /// All line strings in file order; the parts of a `MultiLineString` are segments of one.
 pub(super) fn parse(text: &str) -> Result<Vec<Recording>, RouteError> {
     let root: Object = serde_json::from_str(text).map_err(|error| RouteError::Json {
-        what: error.to_string(),
+        what: in_short(&error.to_string()),
     })?;
     let mut found = Found::default();
     let mut waiting = vec![(root, None)];

@@ -3,7 +3,7 @@
 use super::columns::{Quantity, Reading};
 use super::faults::{Faults, Positions, quoted};
 use super::instant::instant;
-use super::number::decimal;
+use super::number::{decimal, sensor_value};
 use super::{RawPoint, xml};
 
 /// A point between its start and its end tag.
@@ -80,8 +80,8 @@ impl OpenPoint {
         spot: Spot,
         faults: &mut Faults,
     ) {
-        match decimal(text.as_bytes()) {
-            Some(value) => self.reading[quantity as usize] = Some(value as f32),
+        match sensor_value(text.as_bytes()) {
+            Some(value) => self.reading[quantity as usize] = Some(value),
             None if text.trim().is_empty() => {}
             None => faults.sensors.add(|| spot.with("", text)),
         }

@@ -3,7 +3,7 @@
 use super::columns::{self, Quantity, Reading, quantity};
 use super::faults::{Faults, Positions, counted, quoted};
 use super::instant::instant;
-use super::number::decimal;
+use super::number::{decimal, sensor_value};
 use super::xml::{self, End, Pieces};
 use super::{RawPoint, Recording, RouteError};
 use quick_xml::{Reader, events::BytesStart, events::Event};
@@ -203,7 +203,7 @@ impl State<'_> {
 
     fn read_value(&mut self) {
         if let Some(quantity) = self.track.sensor {
-            let value = decimal(self.text.as_str().as_bytes()).map(|value| value as f32);
+            let value = sensor_value(self.text.as_str().as_bytes());
             self.track.values[quantity as usize].push(value);
         }
     }

@@ -18,6 +18,13 @@ pub(super) fn decimal(bytes: &[u8]) -> Option<f64> {
     short_decimal(bytes).or_else(|| long_decimal(bytes))
 }
 
+/// The same as a sensor's value; `None` also where it is beyond what is kept of one.
+pub(super) fn sensor_value(bytes: &[u8]) -> Option<f32> {
+    decimal(bytes)
+        .map(|value| value as f32)
+        .filter(|value| value.is_finite())
+}
+
 fn short_decimal(bytes: &[u8]) -> Option<f64> {
     let (value, length) = leading_decimal(bytes)?;
     (length == bytes.len()).then_some(value)
@@ -68,8 +75,17 @@ fn long_decimal(bytes: &[u8]) -> Option<f64> {
 
 #[cfg(test)]
 mod tests {
-    use super::decimal;
+    use super::{decimal, sensor_value};
     use proptest::prelude::*;
+
+    #[test]
+    fn a_sensor_value_is_never_infinite() {
+        // Largest single-precision number: 3.4028235e38 (IEEE 754).
+        assert_eq!(sensor_value(b"3.4e38"), Some(3.4e38));
+        assert_eq!(sensor_value(b"3.5e38"), None);
+        assert_eq!(sensor_value(b"-1e300"), None);
+        assert_eq!(sensor_value(b"NaN"), None);
+    }
 
     #[test]
     fn numbers_are_read_with_sign_point_exponent_and_spaces() {

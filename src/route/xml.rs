@@ -1,6 +1,7 @@
 //! What the two XML formats share: text in pieces, and places in the file.
 
 use super::RouteError;
+use super::faults::in_short;
 use crate::files::is_invisible;
 use quick_xml::events::BytesRef;
 use std::borrow::Cow;
@@ -81,7 +82,7 @@ pub(super) fn end_or_error(
         quick_xml::Error::Syntax(_) => Ok(End::CutShort),
         error => Err(RouteError::Xml {
             line: line_of(text, offset),
-            what: error.to_string(),
+            what: in_short(&error.to_string()),
         }),
     }
 }
