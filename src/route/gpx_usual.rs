@@ -8,7 +8,7 @@ use super::RawPoint;
 use super::columns::Reading;
 use super::gpx::{Element, child};
 use super::instant::instant;
-use super::number::{decimal, leading_decimal};
+use super::number::{decimal, leading_decimal, sensor_value};
 
 /// Elements inside one another that are followed, within a point.
 const DEEPEST: usize = 8;
@@ -74,7 +74,7 @@ pub(super) fn point(bytes: &[u8], name: &[u8]) -> Option<Usual> {
             Element::Time => {
                 point.time_s = Some(instant(text).filter(|read| read.has_zone)?.time_s);
             }
-            Element::Sensor(quantity) => reading[quantity as usize] = Some(decimal(text)? as f32),
+            Element::Sensor(quantity) => reading[quantity as usize] = Some(sensor_value(text)?),
             _ => {}
         }
         rest = end;
