@@ -610,8 +610,13 @@ fn the_manual_tells_of_the_program_and_of_each_command() {
     };
     let program = page(&[]);
     assert!(program.contains(".TH hillwright 1"), "{program}");
-    for command in ["climbs", "gears", "plan", "near", "tiles", "review", "serve"] {
-        assert!(program.contains(&format!("hillwright\\-{command}(1)")), "{program}");
+    for command in [
+        "climbs", "gears", "plan", "near", "tiles", "review", "serve",
+    ] {
+        assert!(
+            program.contains(&format!("hillwright\\-{command}(1)")),
+            "{program}"
+        );
         assert!(page(&[command]).contains(&format!(".TH hillwright-{command} 1")));
     }
     assert!(page(&["plan"]).contains("\\-\\-turn\\-round"));
