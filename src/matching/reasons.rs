@@ -22,6 +22,8 @@ pub struct ClimbVerdict {
     pub suits: bool,
     /// Which reps use it, or why none does.
     pub why: String,
+    /// Where it would do as well: what the whole plan costs more with a rep on it, in seconds of work out of band.
+    pub more_s: Option<f64>,
 }
 
 /// A rep without a place.
@@ -155,10 +157,12 @@ impl Reasons<'_> {
                 .max_by_key(|(suits, _)| *suits)
                 .unwrap_or((false, "nothing is asked for".to_owned()))
         };
+        let spare = suits && used.is_empty();
         ClimbVerdict {
             climb: climb.id,
             suits,
             why,
+            more_s: self.spare_more_s(climb).filter(|_| spare),
         }
     }
 
@@ -192,9 +196,13 @@ impl Reasons<'_> {
         (true, self.why_left_out(climb, &here, demand))
     }
 
+    fn spare_more_s(&self, climb: &Climb) -> Option<f64> {
+        self.more_s.get(&climb.id).copied()
+    }
+
     /// A suitable climb that the plan does without: too near to a rep that is placed, or simply not needed.
     fn why_left_out(&self, climb: &Climb, here: &[&Candidate], demand: &Demand) -> String {
-        if let Some(more_s) = self.more_s.get(&climb.id) {
+        if let Some(more_s) = self.spare_more_s(climb) {
             return format!("suits, not needed: with it the plan costs {more_s:.0} s more");
         }
         let spot = here[0];

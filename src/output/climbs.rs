@@ -167,6 +167,7 @@ fn climb_between(
         ride,
         suits: None,
         why: None,
+        costs_more_s: None,
     }
 }
 

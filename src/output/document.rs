@@ -194,6 +194,9 @@ pub struct ClimbEntry {
     /// Which reps use it, or why none does; only in plans.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub why: Option<String>,
+    /// Of a climb that suits and is not needed: what the plan costs more with a rep on it, in seconds; only in plans.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub costs_more_s: Option<f64>,
 }
 
 /// A climb ridden.

@@ -60,6 +60,7 @@ pub fn plan_entry(
             if let Some(verdict) = plan.verdicts.iter().find(|v| v.climb == climb.id) {
                 entry.suits = Some(verdict.suits);
                 entry.why = Some(verdict.why.clone());
+                entry.costs_more_s = verdict.more_s.map(|s| rounded(s, 1));
             }
             entry
         })

@@ -18,6 +18,15 @@ pub fn text(document: &PlanDocument, picture: &str, paper: &Paper) -> String {
         out += &ranking(document, paper);
         out.push('\n');
     }
+    if document.squad.is_some() {
+        out += &paper.wrapped(
+            &format!(
+                "The plan is {}'s; what the climbs are to each rider follows it.",
+                plain(&document.asked.rider, 40)
+            ),
+            0,
+        );
+    }
     if let Some(best) = document.routes.first() {
         out += &route_text(best, picture, paper);
     }
@@ -188,19 +197,11 @@ fn route_text(route: &PlanEntry, picture: &str, paper: &Paper) -> String {
 /// The climbs without a rep, each with why; those that would do as well only cost more, and share a sentence.
 fn unused_text(unused: &[&ClimbEntry], paper: &Paper) -> String {
     let mut out = "\nClimbs not used:\n".to_owned();
-    let spare = |climb: &ClimbEntry| {
-        let why = climb.why.as_deref()?;
-        Some(
-            why.strip_prefix(SPARE)?
-                .trim_end_matches(" more")
-                .to_owned(),
-        )
-    };
     let spares: Vec<String> = unused
         .iter()
-        .filter_map(|c| Some(format!("climb {} {}", c.id, spare(c)?)))
+        .filter_map(|c| Some(format!("climb {} {:.0} s", c.id, c.costs_more_s?)))
         .collect();
-    for climb in unused.iter().filter(|c| spare(c).is_none()) {
+    for climb in unused.iter().filter(|c| c.costs_more_s.is_none()) {
         let why = climb.why.as_deref().unwrap_or("");
         out += &paper.wrapped(
             &format!(
@@ -222,9 +223,6 @@ fn unused_text(unused: &[&ClimbEntry], paper: &Paper) -> String {
     }
     out
 }
-
-/// How the reason of a climb begins that suits and is not needed; what it costs more follows, as [`SPARE`]` 12 s more`.
-const SPARE: &str = "suits, not needed: with it the plan costs ";
 
 /// Columns that the whole table of reps takes; on narrower paper the ranges and the push are left out.
 const WHOLE_TABLE_COLUMNS: u16 = 98;

@@ -20,6 +20,7 @@ mod requests;
 mod server;
 mod state;
 mod takeaway;
+mod uploads;
 
 use std::net::SocketAddr;
 use std::path::PathBuf;

@@ -5,7 +5,7 @@ use std::time::Duration;
 
 use axum::Router;
 use axum::body::{Body, Bytes};
-use axum::extract::{DefaultBodyLimit, Multipart, Path, RawQuery, Request, State as Shared};
+use axum::extract::{DefaultBodyLimit, Path, RawQuery, Request, State as Shared};
 use axum::http::header::{
     CACHE_CONTROL, CONTENT_DISPOSITION, CONTENT_LENGTH, CONTENT_SECURITY_POLICY, CONTENT_TYPE,
     LOCATION, REFERRER_POLICY, X_CONTENT_TYPE_OPTIONS, X_FRAME_OPTIONS,
@@ -19,23 +19,21 @@ use maud::{Markup, html};
 use super::address::Address;
 use super::answer::Shown;
 use super::complaint::Complaint;
-use super::folder::{self, Found, MOST_TOML_BYTES};
-use super::library::{self, MOST_FILE_BYTES};
+use super::folder::{Found, MOST_TOML_BYTES};
+use super::library::MOST_FILE_BYTES;
 use super::page::{self, Page};
 use super::planning::{self, Answer};
 use super::state::State;
+use super::uploads::{add_routes, remove_route, save, take_rider, take_set};
 use super::{order, takeaway};
-use crate::prescription::{parse_rider, parse_set, rider_text, set_text};
 
 /// An answer may take so long; an upload, which a slow browser sends, longer.
 const ANSWER_WITHIN: Duration = Duration::from_secs(30);
 const UPLOAD_WITHIN: Duration = Duration::from_secs(90);
-/// More files are no upload but an archive.
-const MOST_FILES: usize = 100;
 const HTML: &str = "text/html; charset=utf-8";
 const TEXT: &str = "text/plain; charset=utf-8";
 
-type Web = Shared<Arc<State>>;
+pub(super) type Web = Shared<Arc<State>>;
 
 /// Everything that is answered.
 pub(super) fn router(state: Arc<State>) -> Router {
@@ -122,7 +120,11 @@ async fn whole_page(Shared(state): Web, RawQuery(query): RawQuery) -> Response {
 }
 
 /// The page for an address; with notices it is the answer to something that could not be done.
-async fn shown_page(state: &Arc<State>, given: Address, notices: Vec<String>) -> Response {
+pub(super) async fn shown_page(
+    state: &Arc<State>,
+    given: Address,
+    notices: Vec<String>,
+) -> Response {
     let work = move |state: &State| {
         let address = completed(given, &state.defaults);
         let found = state.folder.as_deref().map(Found::in_folder);
@@ -155,7 +157,7 @@ async fn shown_page(state: &Arc<State>, given: Address, notices: Vec<String>) ->
 }
 
 /// An address with the default rider and set where it names none.
-fn completed(given: Address, defaults: &Address) -> Address {
+pub(super) fn completed(given: Address, defaults: &Address) -> Address {
     let mut address = given;
     let (riders, sets) = (!address.has(order::is_riders), !address.has(order::is_sets));
     for (key, value) in defaults.pairs() {
@@ -293,7 +295,7 @@ async fn take(Shared(state): Web, Path(name): Path<String>, RawQuery(query): Raw
     or_given_up(state.work(work).await)
 }
 
-fn sentences(complaints: &[Complaint]) -> String {
+pub(super) fn sentences(complaints: &[Complaint]) -> String {
     let lines: Vec<String> = complaints
         .iter()
         .map(|c| format!("{}: {}", c.key, c.text))
@@ -301,186 +303,8 @@ fn sentences(complaints: &[Complaint]) -> String {
     lines.join("\n")
 }
 
-/// A form with files that was sent.
-#[derive(Debug, Default)]
-struct Sent {
-    fields: Vec<(String, String)>,
-    files: Vec<(String, Bytes)>,
-}
-
-impl Sent {
-    async fn read(mut form: Multipart) -> Result<Sent, Box<Response>> {
-        let mut sent = Sent::default();
-        let refused = |error: axum::extract::multipart::MultipartError| {
-            Box::new(plain(
-                error.status(),
-                &format!("The form can't be read: {}.", error.body_text()),
-            ))
-        };
-        while let Some(field) = form.next_field().await.map_err(refused)? {
-            let name = field.name().unwrap_or("").to_owned();
-            if let Some(file) = field.file_name().map(file_name) {
-                let bytes = field.bytes().await.map_err(refused)?;
-                if !bytes.is_empty() || !file.is_empty() {
-                    sent.files.push((file, bytes));
-                }
-            } else {
-                let value = field.text().await.map_err(refused)?;
-                sent.fields.push((name, value));
-            }
-            if sent.files.len() + sent.fields.len() > MOST_FILES {
-                let why = format!("More than {MOST_FILES} files at once; send fewer.");
-                return Err(Box::new(plain(StatusCode::PAYLOAD_TOO_LARGE, &why)));
-            }
-        }
-        Ok(sent)
-    }
-
-    fn field(&self, name: &str) -> &str {
-        let field = self.fields.iter().find(|field| field.0 == name);
-        field.map_or("", |field| field.1.as_str())
-    }
-
-    /// The address that the page had.
-    fn address(&self) -> Address {
-        Address::parse(self.field("address")).unwrap_or_default()
-    }
-}
-
-/// A file's name without folders and invisible characters, of a length that can be shown.
-fn file_name(given: &str) -> String {
-    const SHOWN_CHARS: usize = 80;
-    let name = given.rsplit(['/', '\\']).next().unwrap_or("");
-    let visible = name.chars().filter(|c| !crate::files::is_invisible(*c));
-    visible.take(SHOWN_CHARS).collect()
-}
-
-async fn add_routes(Shared(state): Web, form: Multipart) -> Response {
-    let sent = match Sent::read(form).await {
-        Ok(sent) => sent,
-        Err(response) => return *response,
-    };
-    let address = sent.address();
-    let files = sent.files;
-    let work = move |state: &State| {
-        let mut refused = Vec::new();
-        if files.is_empty() {
-            refused.push("No file was chosen.".to_owned());
-        }
-        for (name, bytes) in &files {
-            let (grounds, why) = library::read(bytes, name, &state.elevations);
-            refused.extend(why);
-            if let Err(why) = state.change(|library| library.add(grounds)) {
-                refused.push(format!("{name}: {why}"));
-                break;
-            }
-        }
-        refused
-    };
-    match state.work(work).await {
-        // The best of what is here now.
-        Ok(refused) if refused.is_empty() => {
-            let wish = |key: &str| ["route", "keep", "avoid"].contains(&key);
-            see(&address.without(wish))
-        }
-        Ok(refused) => shown_page(&state, address, refused).await,
-        Err(given_up) => plain(StatusCode::SERVICE_UNAVAILABLE, &given_up.to_string()),
-    }
-}
-
-async fn remove_route(Shared(state): Web, form: Multipart) -> Response {
-    let sent = match Sent::read(form).await {
-        Ok(sent) => sent,
-        Err(response) => return *response,
-    };
-    let number = sent.field("route").parse().unwrap_or(0);
-    let key = state
-        .library()
-        .numbered(number)
-        .map(|ground| ground.key.clone());
-    state.change(|library| library.remove(number));
-    let address = sent.address();
-    match key {
-        // What was wished of its climbs goes with it.
-        Some(key) if address.get("route") == Some(&key) => {
-            see(&address.without(|k| ["route", "keep", "avoid"].contains(&k)))
-        }
-        _ => see(&address),
-    }
-}
-
-async fn take_rider(Shared(state): Web, form: Multipart) -> Response {
-    taken(&state, form, "rider", |text, address| {
-        let rider = parse_rider(text).map_err(|error| error.to_string())?;
-        Ok(folder::with_rider(address, &rider))
-    })
-    .await
-}
-
-async fn take_set(Shared(state): Web, form: Multipart) -> Response {
-    taken(&state, form, "set", |text, address| {
-        let set = parse_set(text).map_err(|error| error.to_string())?;
-        Ok(folder::with_set(address, &set))
-    })
-    .await
-}
-
-/// Rider or set from a file that was sent.
-async fn taken(
-    state: &Arc<State>,
-    form: Multipart,
-    what: &str,
-    read: impl Fn(&str, &Address) -> Result<Address, String>,
-) -> Response {
-    let sent = match Sent::read(form).await {
-        Ok(sent) => sent,
-        Err(response) => return *response,
-    };
-    let address = completed(sent.address(), &state.defaults);
-    let Some((name, bytes)) = sent.files.first() else {
-        return shown_page(state, address, vec![format!("No {what} file was chosen.")]).await;
-    };
-    match read(&String::from_utf8_lossy(bytes), &address) {
-        Ok(changed) => see(&changed),
-        Err(why) => {
-            let lines = why.lines().map(|line| format!("{name}: {line}")).collect();
-            shown_page(state, address, lines).await
-        }
-    }
-}
-
-/// Saves rider or set in the folder that the page was started with.
-async fn save(Shared(state): Web, form: Multipart) -> Response {
-    let sent = match Sent::read(form).await {
-        Ok(sent) => sent,
-        Err(response) => return *response,
-    };
-    if state.folder.is_none() {
-        return plain(
-            StatusCode::NOT_FOUND,
-            "The page was started without a folder.",
-        );
-    }
-    let address = completed(sent.address(), &state.defaults);
-    let asked = address.clone();
-    let work = move |state: &State| {
-        let order = order::read(&asked).map_err(|complaints| sentences(&complaints))?;
-        let text = match sent.field("what") {
-            "set" => set_text(&order.set),
-            _ => rider_text(&order.rider),
-        };
-        let folder = state.folder.as_deref().ok_or_else(String::new)?;
-        folder::save(folder, sent.field("name").trim(), &text)
-    };
-    match state.work(work).await {
-        Ok(Ok(())) => see(&address),
-        Ok(Err(why)) => shown_page(&state, address, vec![why]).await,
-        Err(given_up) => plain(StatusCode::SERVICE_UNAVAILABLE, &given_up.to_string()),
-    }
-}
-
 /// Sends the browser to an address of the page.
-fn see(address: &Address) -> Response {
+pub(super) fn see(address: &Address) -> Response {
     let mut response = plain(StatusCode::SEE_OTHER, "");
     if let Ok(location) = HeaderValue::from_str(&format!("/?{}", address.query())) {
         response.headers_mut().insert(LOCATION, location);
@@ -488,11 +312,11 @@ fn see(address: &Address) -> Response {
     response
 }
 
-fn or_given_up<E: std::fmt::Display>(response: Result<Response, E>) -> Response {
+pub(super) fn or_given_up<E: std::fmt::Display>(response: Result<Response, E>) -> Response {
     response.unwrap_or_else(|error| plain(StatusCode::SERVICE_UNAVAILABLE, &error.to_string()))
 }
 
-fn plain(status: StatusCode, text: &str) -> Response {
+pub(super) fn plain(status: StatusCode, text: &str) -> Response {
     answer_of(status, TEXT, format!("{text}\n").into())
 }
 
