@@ -6,6 +6,7 @@
 pub mod asked;
 pub mod cautions;
 pub mod climbs;
+mod climbs_text;
 pub mod document;
 mod document_near;
 mod document_plan;

@@ -3,7 +3,7 @@
 use super::document::{NearDocument, NearEntry, RideEntry, SeenEntry, SharedEntry};
 use super::shared::{grade_cell, halts, seen_on};
 use super::text::Paper;
-use super::{climbs, rounded};
+use super::{climbs_text, rounded};
 use crate::archive::same::SharedClimb;
 use crate::route::{LatLon, bearing_rad};
 
@@ -89,7 +89,7 @@ fn table(document: &NearDocument, paper: &Paper) -> String {
     head.extend((has_room || timed.is_none()).then(|| "length".to_owned()));
     head.push("grade".to_owned());
     if let Some(ride) = timed {
-        head.push(climbs::time_head(ride));
+        head.push(climbs_text::time_head(ride));
         head.extend(has_room.then(|| "gear".to_owned()));
     }
     head.extend(["routes", "climb there"].map(str::to_owned));
@@ -123,7 +123,7 @@ fn row(near: &NearEntry, paper: &Paper, has_room: bool) -> Vec<String> {
     row.extend((has_room || climb.ride.is_none()).then(|| paper.short(climb.length_m)));
     row.push(grade_cell(climb));
     if let Some(ride) = &climb.ride {
-        row.push(climbs::time_cell(ride));
+        row.push(climbs_text::time_cell(ride));
         row.extend(has_room.then(|| gear_cell(ride)));
     }
     row.push(climb.routes.to_string());

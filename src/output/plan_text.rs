@@ -1,6 +1,6 @@
 //! The plan as people read it.
 
-use super::climbs::{elevation_words, notes, title};
+use super::climbs_text::{elevation_words, notes, title};
 use super::document::{
     ClimbEntry, GearName, PlanDocument, PlanEntry, Range, RepEntry, TotalEntry, TurningEntry,
     UnplacedEntry,

@@ -1,6 +1,6 @@
 //! The review as people read it.
 
-use super::climbs::{notes, title};
+use super::climbs_text::{notes, title};
 use super::document_review::{
     ReviewDocument, ReviewEntry, ReviewRepEntry, RiddenClimbEntry, RiddenEntry,
 };

@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::climbs::title;
+use super::climbs_text::title;
 use super::document::{RouteTilesEntry, TileEntry, TilesDocument};
 use super::text::{Paper, plain};
 use crate::route::Route;

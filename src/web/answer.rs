@@ -7,6 +7,7 @@ use super::order::Order;
 use super::planning::{Answer, Ranked};
 use super::takeaway;
 use crate::output::document::{ClimbEntry, PlanEntry};
+use crate::output::sheet::gears;
 use crate::output::sheet::notes::{cautions, footer, route_name};
 use crate::output::sheet::plan::{self, BestRoute, PlanSheet};
 use crate::output::{Paper, clean};
@@ -41,7 +42,7 @@ impl Shown<'_> {
                         (plan::road(&sheet, route, best))
                         (self.climbs(route))
                         (plan::each_rep(&sheet, route, best))
-                        (plan::gear_section(&sheet, route, best))
+                        (gears::section(&sheet, route, best))
                         (plan::how_sure(&sheet, route, best.weather))
                     }
                     _ => { p.stop { "No route is here. Drop a route file on this page." } }

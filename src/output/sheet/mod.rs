@@ -4,6 +4,7 @@
 
 pub mod card;
 pub mod climbs;
+pub(crate) mod gears;
 pub(crate) mod notes;
 pub mod page;
 pub mod plan;
