@@ -235,7 +235,7 @@
 
   find("undo").hidden = false;
   find("undo").disabled = depth === 0;
-  if (matchMedia("(max-width: 900px)").matches) {
+  if (matchMedia("(max-width: 960px)").matches) {
     for (const group of document.querySelectorAll(".bench > details, #order > details")) group.open = false;
   }
   dress();

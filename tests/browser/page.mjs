@@ -143,6 +143,21 @@ async function story(browser) {
   served.stop();
 }
 
+/** On no width is the page wider than the screen, or does one part lie over another. */
+async function widths(browser, address) {
+  for (const width of [1920, 1366, 1331, 1330, 1280, 1100, 961, 960, 800, 561, 560, 480, 360]) {
+    const page = await open(browser, address, { viewport: { width, height: 900 } });
+    await narrow(page, `${width} px`);
+    const over = await page.evaluate(() => {
+      const box = (part) => (part.querySelector("table") ?? part).getBoundingClientRect();
+      const apart = (a, b) => a.right <= b.left || b.right <= a.left || a.bottom <= b.top || b.bottom <= a.top;
+      return [...document.querySelectorAll("#plan .two")].some((two) => !apart(box(two.children[0]), box(two.children[1])));
+    });
+    check(!over, `${width} px: a table lies over the picture beside it`);
+    await page.context().close();
+  }
+}
+
 /** The demo on other screens. */
 async function looks(browser, address) {
   for (const [width, colorScheme] of [[1400, "light"], [1400, "dark"], [800, "light"], [360, "light"], [360, "dark"]]) {
@@ -242,7 +257,7 @@ async function pace(browser, address) {
 
 const browser = await chromium.launch({ executablePath, args: ["--no-sandbox", "--disable-gpu"] });
 const served = await serve();
-for (const [name, part] of Object.entries({ looks, keyboard, slow, pace, bare })) {
+for (const [name, part] of Object.entries({ widths, looks, keyboard, slow, pace, bare })) {
   try {
     await part(browser, served.address);
   } catch (error) {
