@@ -100,7 +100,13 @@ fn set_text(asked: &Asked) -> String {
 }
 
 libfuzzer_sys::fuzz_target!(|asked: Asked| {
+    // Fewer gears make a quicker target.
     let rider_text = EXAMPLE_RIDER
+        .replacen(
+            "11, 12, 13, 14, 15, 17, 19, 21, 24, 27, 30",
+            "11, 15, 19, 24, 30",
+            1,
+        )
         .replacen(
             "68.0",
             &format!("{}.0", 35 + u32::from(asked.mass_kg) % 110),
