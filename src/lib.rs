@@ -37,6 +37,7 @@
 //! let plan = matching::plan(&Task {
 //!     profile: &profile,
 //!     climbs: &climbs,
+//!     halts: &[],
 //!     rider: &rider.rider,
 //!     drive: &Drive::new(&rider.rider, &rider.bike, &rider.resistance),
 //!     weather: &Weather::default(),

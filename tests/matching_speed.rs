@@ -64,6 +64,7 @@ fn twenty_reps_on_two_hundred_kilometres_take_less_than_fifty_milliseconds() {
         let task = Task {
             profile: &profile,
             climbs: &found,
+            halts: &[],
             rider: &file.rider,
             drive: &drive,
             weather: &Weather::default(),

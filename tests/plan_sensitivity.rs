@@ -38,6 +38,7 @@ fn plan(route: &Route, mass_share: f64) -> Plan {
     matching::plan(&Task {
         profile: &profile,
         climbs: &found,
+        halts: &[],
         rider: &file.rider,
         drive: &Drive::new(&file.rider, &file.bike, &file.resistance),
         weather: &Weather::default(),

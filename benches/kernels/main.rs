@@ -164,6 +164,7 @@ impl Demo {
         Task {
             profile: &self.profile,
             climbs: &self.climbs,
+            halts: &[],
             rider: &self.file.rider,
             drive: &self.drive,
             weather: &self.weather,
@@ -188,6 +189,7 @@ fn whole_plan_of_the_loop(bencher: Bencher) {
         let task = Task {
             profile: &profile,
             climbs: &climbs,
+            halts: &[],
             rider: &file.rider,
             drive: &drive,
             weather: &Weather::default(),

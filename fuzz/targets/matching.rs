@@ -145,6 +145,7 @@ libfuzzer_sys::fuzz_target!(|asked: Asked| {
         &Task {
             profile,
             climbs,
+            halts: &[],
             rider: &rider.rider,
             drive: &Drive::new(&rider.rider, &rider.bike, &rider.resistance),
             weather: &weather,

@@ -79,6 +79,7 @@ libfuzzer_sys::fuzz_target!(|asked: Asked| {
         let plan = matching::plan(&Task {
             profile,
             climbs: &climbs,
+            halts: &[],
             rider,
             drive: &drive,
             weather: &weather,

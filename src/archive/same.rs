@@ -16,6 +16,7 @@ use super::combine;
 use super::halts::Halt;
 use super::trace::{Node, Trace};
 use super::{ClimbSeen, Spot, Survey};
+use crate::matching::SeenHalt;
 use crate::route::{LatLon, step_m};
 
 /// Feet, or tops, this far apart may be one climb's, in metres: the ends of short climbs come out so far apart from two recordings with a
@@ -164,6 +165,29 @@ impl<'a> Groups<'a> {
 
 fn nearer(a: &(f64, usize), b: &(f64, usize)) -> std::cmp::Ordering {
     a.0.total_cmp(&b.0).then(a.1.cmp(&b.1))
+}
+
+/// Where the rides of shared climbs halted, for each survey the places along its own road, in order.
+pub fn halts_on(climbs: &[SharedClimb], surveys: &[&Survey]) -> Vec<Vec<SeenHalt>> {
+    let mut seen: Vec<Vec<SeenHalt>> = vec![Vec::new(); surveys.len()];
+    for shared in climbs.iter().filter(|climb| !climb.halts.is_empty()) {
+        for sighting in &shared.seen {
+            let own = &surveys[sighting.survey].climbs;
+            let Some(own) = own.iter().find(|c| c.climb.id == sighting.climb) else {
+                continue;
+            };
+            let on_own_road = |halt: &SharedHalt| SeenHalt {
+                at_m: (own.climb.from_m + halt.from_foot_m).min(own.climb.to_m),
+                rides: halt.rides,
+                of: halt.of,
+            };
+            seen[sighting.survey].extend(shared.halts.iter().map(on_own_road));
+        }
+    }
+    for halts in &mut seen {
+        halts.sort_by(|a, b| a.at_m.total_cmp(&b.at_m));
+    }
+    seen
 }
 
 /// A climb with the survey it is on.
@@ -322,7 +346,11 @@ impl Line {
         let held = share.clamp(0.0, 1.0);
         Foothold {
             share,
-            off_m: (off[0] - held * step[0]).hypot(off[1] - held * step[1]),
+            // No overflow and no underflow to mind within a few kilometres, and it is asked a dozen times a node.
+            off_m: {
+                let across = [off[0] - held * step[0], off[1] - held * step[1]];
+                (across[0] * across[0] + across[1] * across[1]).sqrt()
+            },
         }
     }
 }

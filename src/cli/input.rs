@@ -208,6 +208,32 @@ pub(super) fn surveyed(
     taken
 }
 
+/// Surveys of every source that can be read twice, each with its file's place and its own in the file; of those that can't be used nothing is
+/// told, since whoever reads them anew will.
+pub(super) fn surveyed_before(
+    sources: &[Source],
+    question: &Question,
+    cache: Option<&Cache>,
+) -> Vec<((usize, usize), Survey)> {
+    let survey = |source: &Source| {
+        if source.name == "-" {
+            return Vec::new();
+        }
+        let cache = cache.filter(|_| source.in_folder);
+        let answer = archive::survey(&source.path, &source.limits, question, cache);
+        let surveys = answer.map(|answer| answer.surveys).unwrap_or_default();
+        let placed = surveys.into_iter().enumerate();
+        placed
+            .map(|(i, survey)| ((source.place, i), survey))
+            .collect()
+    };
+    let surveys = archive::scan(sources, survey, || {});
+    if let Some(cache) = cache {
+        cache.keep_stamps();
+    }
+    surveys.into_iter().flatten().collect()
+}
+
 fn bytes(source: &Source) -> Result<Vec<u8>, String> {
     let limits = &source.limits;
     let bytes = match source.name.as_str() {

@@ -1,5 +1,6 @@
 //! `hillwright plan`.
 
+use std::collections::BTreeMap;
 use std::path::Path;
 use std::sync::{Mutex, PoisonError};
 
@@ -7,9 +8,10 @@ use super::failure::Failure;
 use super::input::Graded;
 use super::plan_arguments::PlanArguments;
 use super::{Outcome, input, plan_files, print};
+use crate::archive::{Question, Survey, same};
 use crate::climbs::{self, Climbs};
 use crate::gearing::Drive;
-use crate::matching::{self, Demand, Plan, Rates, Task, Wishes, nearest, session, squad};
+use crate::matching::{self, Demand, Plan, Rates, SeenHalt, Task, Wishes, nearest, session, squad};
 use crate::output;
 use crate::output::document::{AskedEntry, PlanEntry, SquadEntry};
 use crate::prescription::{RiderFile, Set, block_from_flags};
@@ -75,12 +77,15 @@ fn plans(
     }
     let tiles = Tiles::open(&arguments.elevation.tiles);
     let inputs = input::Inputs::new(&arguments.routes, &arguments.reading, &arguments.answer);
+    let sources = inputs.sources()?;
+    let halts = halts(arguments, &sources, &tiles);
     let best: Mutex<Option<Best>> = Mutex::new(None);
-    let planned = input::each(&inputs, &inputs.sources()?, |source| {
+    let planned = input::each(&inputs, &sources, |source| {
         let (routes, mut notes) = input::graded(source, &arguments.elevation, &tiles)?;
         let mut planned = Vec::new();
         for (i, graded) in routes.into_iter().enumerate() {
-            let ground = ground(arguments, graded, &mut notes);
+            let mut ground = ground(arguments, graded, &mut notes);
+            ground.halts = halts.get(&(source.place, i)).cloned().unwrap_or_default();
             if let Err(wish) = order.check_wishes(&ground.graded, &ground.climbs) {
                 planned.push(Err(wish));
                 continue;
@@ -106,12 +111,33 @@ fn plans(
     Ok((entries, best))
 }
 
+/// Where several of the recordings halted on the same climb, by the file's place and the route's own in it. Files of folders that were looked
+/// through before are remembered.
+fn halts(
+    arguments: &PlanArguments,
+    sources: &[input::Source],
+    tiles: &Tiles,
+) -> BTreeMap<(usize, usize), Vec<SeenHalt>> {
+    if sources.len() < 2 {
+        return BTreeMap::new();
+    }
+    let (rule, wanted) = (arguments.rule.rule(), arguments.elevation.wanted());
+    let question = Question::new(rule, wanted, tiles);
+    let cache = arguments.cache.cache();
+    let known = input::surveyed_before(sources, &question, cache.as_ref());
+    let (places, surveys): (Vec<(usize, usize)>, Vec<&Survey>) =
+        known.iter().map(|(place, survey)| (*place, survey)).unzip();
+    let halts = same::halts_on(&same::climbs(&surveys), &surveys);
+    places.into_iter().zip(halts).collect()
+}
+
 fn ground(arguments: &PlanArguments, graded: Graded, notes: &mut Vec<String>) -> Ground {
     let start_m = graded.profile.elevation_m.first().copied().unwrap_or(0.0);
     notes.extend(arguments.weather.notes(start_m));
     Ground {
         climbs: climbs::find(&graded.profile, &arguments.rule.rule()),
         weather: arguments.weather.weather(start_m),
+        halts: Vec::new(),
         graded,
     }
 }
@@ -139,6 +165,7 @@ pub(super) struct Ground {
     pub(super) graded: Graded,
     pub(super) climbs: Climbs,
     pub(super) weather: Weather,
+    halts: Vec<SeenHalt>,
 }
 
 /// What is asked of every route.
@@ -194,6 +221,7 @@ impl Order {
         Task {
             profile: &ground.graded.profile,
             climbs: &ground.climbs,
+            halts: &ground.halts,
             rider: &self.rider.rider,
             drive: &self.drive,
             weather: &ground.weather,

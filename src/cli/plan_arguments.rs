@@ -6,7 +6,7 @@ use clap::Args;
 
 use super::ride_arguments::{PacingName, WeatherArguments};
 use super::shared_arguments::{
-    AnswerArguments, ElevationArguments, ReadingArguments, RuleArguments,
+    AnswerArguments, CacheArguments, ElevationArguments, ReadingArguments, RuleArguments,
 };
 use super::typed::rep_on_climb;
 use crate::matching::Wishes;
@@ -40,6 +40,8 @@ pub(super) struct PlanArguments {
     pub(super) card: bool,
     #[command(flatten)]
     pub(super) rule: RuleArguments,
+    #[command(flatten)]
+    pub(super) cache: CacheArguments,
     #[command(flatten)]
     pub(super) reading: ReadingArguments,
     #[command(flatten)]

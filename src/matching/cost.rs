@@ -1,5 +1,7 @@
 //! What makes a rep cheap: one sum in one unit, seconds of work out of band.
 
+use crate::ride::pacing::RUN_IN_S;
+
 /// At what rates the parts of a cost are counted.
 ///
 /// They say what a coach would rather have: all are tuning constants of ours (common practice, no source), chosen such
@@ -20,6 +22,8 @@ pub struct Rates {
     pub crossed: f64,
     /// Seconds for each rear shift within a rep.
     pub shift: f64,
+    /// Seconds for each halt that is to be expected within a rep.
+    pub halt: f64,
     /// Seconds for each second of recovery beyond the longest that was asked for.
     pub over_rest: f64,
     /// Seconds for turning round between two reps, to roll back or to soft-pedal to and fro.
@@ -38,12 +42,17 @@ impl Default for Rates {
             off_grade: 0.2,
             crossed: 0.02,
             shift: 3.0,
+            halt: HALT_S,
             over_rest: 0.05,
             turning: 2.0,
             waiting: 0.02,
         }
     }
 }
+
+/// What a halt takes out of a rep: the ten seconds that make it one (`archive::halts`), and a run-in until the cadence is in its band
+/// again.
+const HALT_S: f64 = 10.0 + RUN_IN_S;
 
 /// Grades on which reps go best, rise over run (common practice, no source).
 pub const BEST_GRADES: std::ops::RangeInclusive<f64> = 0.04..=0.08;
@@ -67,6 +76,8 @@ pub struct CostParts {
     pub crossed_s: f64,
     /// Rear shifts within the rep.
     pub shifts_s: f64,
+    /// Halts that are to be expected on the way.
+    pub halts_s: f64,
     /// Recovery after the rep beyond the longest asked for.
     pub over_rest_s: f64,
     /// Turning round on the way to the next rep.
@@ -82,7 +93,7 @@ impl CostParts {
     }
 
     /// Each part by name.
-    pub fn named(&self) -> [(&'static str, f64); 11] {
+    pub fn named(&self) -> [(&'static str, f64); 12] {
         [
             ("out_of_band", self.out_of_band_s),
             ("cadence", self.cadence_s),
@@ -92,6 +103,7 @@ impl CostParts {
             ("off_grade", self.off_grade_s),
             ("crossed", self.crossed_s),
             ("shifts", self.shifts_s),
+            ("halts", self.halts_s),
             ("over_rest", self.over_rest_s),
             ("turning", self.turning_s),
             ("waiting", self.waiting_s),

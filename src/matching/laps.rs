@@ -1,6 +1,6 @@
 //! A loop ridden several times, as one long road.
 
-use super::{Plan, Task, plan};
+use super::{Plan, SeenHalt, Task, plan};
 use crate::climbs::{Ascent, Climb, Climbs};
 use crate::profile::Profile;
 
@@ -14,9 +14,18 @@ pub fn plan_in_laps(task: &Task, most: usize) -> Plan {
         }
         let profile = unrolled(task.profile, laps);
         let climbs = repeated(task.climbs, laps, task.profile.length_m());
+        let halts = (0..laps).flat_map(|lap| {
+            let ahead_m = lap as f64 * task.profile.length_m();
+            let ahead = move |halt: &SeenHalt| SeenHalt {
+                at_m: halt.at_m + ahead_m,
+                ..*halt
+            };
+            task.halts.iter().map(ahead)
+        });
         let longer = Task {
             profile: &profile,
             climbs: &climbs,
+            halts: &halts.collect::<Vec<_>>(),
             ..*task
         };
         let found = plan(&longer);

@@ -13,6 +13,7 @@ pub mod cost;
 mod course;
 pub mod demand;
 pub mod ground;
+mod halts;
 mod laps;
 mod model;
 pub mod nearest;
@@ -35,6 +36,7 @@ pub use clock::Clock;
 pub use cost::{CostParts, Rates};
 pub use course::Moments;
 pub use demand::{Demand, DemandError, Start};
+pub use halts::SeenHalt;
 pub use laps::plan_in_laps;
 pub use reasons::{ClimbVerdict, Unplaced};
 pub use replay::{Other, PlacedRep, Totals};
@@ -55,6 +57,8 @@ pub struct Task<'a> {
     pub profile: &'a Profile,
     /// The climbs on it.
     pub climbs: &'a Climbs,
+    /// Where recordings of the road halted, in its order; none where none are known.
+    pub halts: &'a [SeenHalt],
     /// The rider.
     pub rider: &'a Rider,
     /// The rider's bike.

@@ -2,12 +2,12 @@
 
 use std::collections::BTreeMap;
 
-use super::Task;
 use super::assign::Pick;
 use super::candidates::{self, Candidate};
 use super::demand::Demand;
 use super::ground::Ground;
 use super::wishes::climbs_of;
+use super::{Task, halts};
 use crate::climbs::Climb;
 use crate::gearing::effort;
 use crate::prescription::duration_text;
@@ -158,6 +158,10 @@ impl Reasons<'_> {
                 .unwrap_or((false, "nothing is asked for".to_owned()))
         };
         let spare = suits && used.is_empty();
+        let why = match halts::in_words(self.task, climb) {
+            Some(halted) => format!("{why}; {halted}"),
+            None => why,
+        };
         ClimbVerdict {
             climb: climb.id,
             suits,

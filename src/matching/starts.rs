@@ -4,7 +4,7 @@
 
 use super::candidates::Candidate;
 use super::ground::cell_of_grade;
-use super::{CostParts, Demand, Start, Task};
+use super::{CostParts, Demand, Start, Task, halts};
 use crate::gearing::Gear;
 use crate::ride::Road;
 use crate::ride::motion::STALL_SPEED_MS;
@@ -49,7 +49,10 @@ pub(super) fn list(task: &Task, road: &Road, demand: &Demand, start: &Start) -> 
                 shifts: Vec::new(),
                 aim_rpm: demand.bands.cadence_rpm.aim,
                 powers_w: (demand.bands.power_w.aim, demand.bands.power_w.aim),
-                cost: cost(task, demand, grade, bend_rad),
+                cost: CostParts {
+                    halts_s: halts::cost_s(task, start_m, end_m),
+                    ..cost(task, demand, grade, bend_rad)
+                },
             })
         })
         .collect()

@@ -3,7 +3,7 @@
 use super::candidates::{Candidate, RUN_IN_S, Shift};
 use super::cost::{BEST_GRADES, CostParts, Rates};
 use super::risk::Risk;
-use super::{Demand, Task};
+use super::{Demand, Task, halts};
 use crate::climbs::Rule;
 use crate::gearing::{Band, Gear, effort};
 use crate::ride::Road;
@@ -169,12 +169,13 @@ impl Way<'_> {
             if done.out_s - run_in.out_s > most_out_s || likely_out_s >= best.cost_s {
                 continue;
             }
-            let cost = self.cost(sums, start, end, &done, likely_out_s);
+            let metres = |position: f64| (self.from as f64 + position) * self.road.spacing_m;
+            let mut cost = self.cost(sums, start, end, &done, likely_out_s);
+            cost.halts_s = halts::cost_s(self.task, metres(start as f64), metres(end));
             let cost_s = cost.total_s();
             if cost_s >= best.cost_s {
                 continue;
             }
-            let metres = |position: f64| (self.from as f64 + position) * self.road.spacing_m;
             best.cost_s = cost_s;
             best.candidate = Some(Candidate {
                 start_m: metres(start as f64),

@@ -133,6 +133,7 @@ fn task<'a>(
     Task {
         profile: &ground.profile,
         climbs: &ground.climbs,
+        halts: &[],
         rider: &order.rider.rider,
         drive: &order.drive,
         weather,

@@ -216,6 +216,7 @@ fn plan(recording: Recording, asked: Asked) -> (Profile, Vec<PlacedRep>) {
     let task = Task {
         profile: &profile,
         climbs: &found,
+        halts: &[],
         rider: &rider.rider,
         drive: &Drive::new(&rider.rider, &rider.bike, &rider.resistance),
         weather: &Weather::default(),
