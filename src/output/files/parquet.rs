@@ -204,7 +204,7 @@ fn some_text(value: &str) -> Cell {
 }
 
 fn maybe_text(value: Option<&str>) -> Cell {
-    Cell::Bytes(value.map(|value| text_bytes(value)))
+    Cell::Bytes(value.map(text_bytes))
 }
 
 fn text_bytes(value: &str) -> Vec<u8> {
