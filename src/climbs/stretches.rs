@@ -139,3 +139,99 @@ impl Agreement {
         (self.sum_of_squares - self.sum * self.sum / self.weight).max(0.0)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::profile::tests::road;
+    use proptest::prelude::*;
+
+    const SPACING_M: f64 = 10.0;
+
+    fn flat_profile() -> Profile {
+        let mut profile = Profile::from_route(&road(&[100.0; 200])).unwrap();
+        profile.spacing_m = SPACING_M;
+        profile.noise.sd_m = 0.4;
+        profile
+    }
+
+    /// What pieces cost as one stretch, from the stated rule alone; nothing where they are none. The first leads; an even piece within twice
+    /// the tolerance of the mean so far belongs to it; others are kinks, short enough all together until the next that belongs.
+    fn cost_of(pieces: &[Piece], profile: &Profile, rule: &Rule) -> Option<f64> {
+        let grade_variance = |piece: &Piece| {
+            let run_m = (piece.to - piece.from) as f64 * SPACING_M;
+            let errors_m2 = profile.noise.place_m2() + wander_m2(piece.grade, run_m);
+            let slack = SLACK_SHARE * rule.tolerance(piece.grade);
+            piece.grade_se * piece.grade_se + errors_m2 / (run_m * run_m) + slack * slack
+        };
+        let mean = |held: &[&Piece]| {
+            let weight: f64 = held.iter().map(|p| 1.0 / grade_variance(p)).sum();
+            let sum: f64 = held.iter().map(|p| p.grade / grade_variance(p)).sum();
+            sum / weight
+        };
+        let mut held = vec![&pieces[0]];
+        let (mut kinks, mut open_m) = (0.0, 0.0);
+        for piece in &pieces[1..] {
+            let so_far = mean(&held);
+            let even = !pieces[0].uneven && !piece.uneven;
+            if even && (piece.grade - so_far).abs() <= 2.0 * rule.tolerance(so_far) {
+                kinks += if open_m > 0.0 { 1.0 } else { 0.0 };
+                open_m = 0.0;
+                held.push(piece);
+            } else {
+                open_m += (piece.to - piece.from) as f64 * SPACING_M;
+                if open_m > rule.kink_m + KINK_BLUR_M {
+                    return None;
+                }
+            }
+        }
+        let middle = mean(&held);
+        let squares = held
+            .iter()
+            .map(|p| (p.grade - middle).powi(2) / grade_variance(p));
+        (open_m == 0.0).then(|| STRETCH_COST + KINK_COST * kinks + squares.sum::<f64>())
+    }
+
+    /// Cost of the pieces cut after each whose bit is set.
+    fn total(pieces: &[Piece], cuts: u32, profile: &Profile, rule: &Rule) -> Option<f64> {
+        let mut first = 0;
+        let mut sum = 0.0;
+        for last in 0..pieces.len() {
+            if last + 1 == pieces.len() || cuts >> last & 1 == 1 {
+                sum += cost_of(&pieces[first..=last], profile, rule)?;
+                first = last + 1;
+            }
+        }
+        Some(sum)
+    }
+
+    proptest! {
+        #[test]
+        fn no_other_way_of_joining_pieces_costs_less(
+            drawn in prop::collection::vec((1_usize..30, -2_i32..9, 0_u8..8), 1..9),
+        ) {
+            let (profile, rule) = (flat_profile(), Rule::default());
+            let mut to = 0;
+            let pieces: Vec<Piece> = drawn
+                .iter()
+                .map(|&(nodes, grade_pct, character)| {
+                    let from = to;
+                    to += nodes;
+                    // No two grades differ by twice a tolerance to the last bit: there rounding would decide.
+                    let grade = f64::from(grade_pct) * 0.010_73;
+                    Piece { from, to, grade, grade_se: 0.002, uneven: character == 0 }
+                })
+                .collect();
+            let joined = join(&profile, &pieces, &rule);
+            let cuts = joined.iter().fold(0, |cuts, stretch| {
+                let last = pieces.iter().position(|p| p.to == stretch.to).unwrap();
+                cuts | 1 << last
+            });
+            let found = total(&pieces, cuts, &profile, &rule).unwrap();
+            let best = (0..1_u32 << (pieces.len() - 1))
+                .filter_map(|cuts| total(&pieces, cuts, &profile, &rule))
+                .fold(f64::INFINITY, f64::min);
+            prop_assert!((found - best).abs() < 1e-9, "{found} {best}");
+        }
+    }
+}

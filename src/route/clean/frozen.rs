@@ -28,7 +28,8 @@ struct Row {
     elevation_m: f64,
 }
 
-/// Drops all of a frozen row but its first elevation, so that the road goes straight to where the device woke up.
+/// Drops all of a frozen row but its first elevation, so that the road goes straight to where the device woke up. A row that ends the
+/// recording is kept: nothing says that it was frozen, and without it the road would go on as steep as it was before.
 pub(super) fn drop_frozen(
     points: &mut [RawPoint],
     distances_m: &[f64],
@@ -53,7 +54,8 @@ pub(super) fn drop_frozen(
         } else {
             rows.len() >= FEWEST_ROWS && sleeps_m >= LONGEST_M.max(TIMES_USUAL * usual_m)
         };
-        if row.count < FEWEST || !frozen {
+        let ends_it = k + 1 == rows.len();
+        if row.count < FEWEST || !frozen || ends_it {
             continue;
         }
         for i in row.first + 1..=row.last {

@@ -409,4 +409,6 @@ fn short_rows_of_equal_elevations_and_flat_roads_are_kept() {
     // 10 points, 5 m at the end: no cliff, and no longer than whole metres make on a gentle road.
     assert!(cleaned(frozen(400, 100, 110)).warnings.is_empty());
     assert!(cleaned(ride(400)).warnings.is_empty());
+    // A kilometre and more without a change, up to the end of the recording.
+    assert!(cleaned(frozen(400, 270, 400)).warnings.is_empty());
 }
