@@ -14,7 +14,7 @@ import tempfile
 
 import document
 
-TOPICS = ["geodesic", "air_density", "gravity", "ride", "development", "tyre", "fit"]
+TOPICS = ["geodesic", "air_density", "gravity", "ride", "development", "tyre", "fit", "smoother"]
 VALUES = pathlib.Path(__file__).resolve().parent / "values"
 DIFFERENCES_SHOWN = 20
 
