@@ -4,7 +4,7 @@ use std::sync::Arc;
 use std::sync::atomic::{AtomicU64, Ordering};
 
 use crate::climbs::{self, Climbs, Rule};
-use crate::files::{Limits, unpack_bounded};
+use crate::files::{FileError, Limits, unpack_bounded};
 use crate::output::drawing::map::Projection;
 use crate::output::drawing::relief::Relief;
 use crate::profile::Profile;
@@ -48,6 +48,7 @@ pub struct Elevations {
 
 /// Of an upload no more is read, in bytes, packed or unpacked: six days' rides at one point a second.
 pub const MOST_FILE_BYTES: u64 = 128 << 20;
+const TOO_LARGE: &str = "it is larger than 128 MiB, packed or unpacked, the most that the page takes; `hillwright plan` reads larger files";
 /// The page holds no more routes than a person can choose among.
 pub const MOST_ROUTES: usize = 400;
 /// Nor more points of profiles: 10 m apart, this is 40 000 km of road.
@@ -104,7 +105,10 @@ pub fn read(bytes: &[u8], source: &str, elevations: &Elevations) -> (Vec<Ground>
         inflated_bytes: MOST_FILE_BYTES,
     };
     let routes = unpack_bounded(bytes, &limits)
-        .map_err(|error| error.to_string())
+        .map_err(|error| match error {
+            FileError::TooLarge { .. } | FileError::InflatesTooLarge { .. } => TOO_LARGE.to_owned(),
+            error => error.to_string(),
+        })
         .and_then(|bytes| route::read(&bytes, source).map_err(|error| error.to_string()));
     let routes = match routes {
         Ok(routes) => routes,
@@ -143,4 +147,26 @@ fn ground(route: Route, key: String, elevations: &Elevations) -> Result<Ground, 
         origin,
         relief,
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::io::Write;
+
+    #[test]
+    fn what_unpacks_to_more_than_the_page_takes_is_refused_with_what_to_do() {
+        let mut packed = flate2::write::GzEncoder::new(Vec::new(), flate2::Compression::fast());
+        let blank = vec![b' '; 1 << 20];
+        for _ in 0..=MOST_FILE_BYTES >> 20 {
+            packed.write_all(&blank).unwrap();
+        }
+        let elevations = Elevations {
+            wanted: Wanted::Recorded,
+            tiles: Tiles::open("nowhere"),
+        };
+        let (grounds, why) = read(&packed.finish().unwrap(), "blank.gpx.gz", &elevations);
+        assert!(grounds.is_empty());
+        assert_eq!(why, [format!("blank.gpx.gz: {TOO_LARGE}")]);
+    }
 }
