@@ -197,11 +197,16 @@ fn route_text(route: &PlanEntry, picture: &str, paper: &Paper) -> String {
 /// The climbs without a rep, each with why; those that would do as well only cost more, and share a sentence.
 fn unused_text(unused: &[&ClimbEntry], paper: &Paper) -> String {
     let mut out = "\nClimbs not used:\n".to_owned();
+    // A reason that says more, as where the climb was halted on, is told in full.
+    let spare_s = |climb: &ClimbEntry| {
+        let more = climb.why.as_deref().is_some_and(|why| why.contains("; "));
+        climb.costs_more_s.filter(|_| !more)
+    };
     let spares: Vec<String> = unused
         .iter()
-        .filter_map(|c| Some(format!("climb {} {:.0} s", c.id, c.costs_more_s?)))
+        .filter_map(|c| Some(format!("climb {} {:.0} s", c.id, spare_s(c)?)))
         .collect();
-    for climb in unused.iter().filter(|c| c.costs_more_s.is_none()) {
+    for climb in unused.iter().filter(|c| spare_s(c).is_none()) {
         let why = climb.why.as_deref().unwrap_or("");
         out += &paper.wrapped(
             &format!(
