@@ -21,6 +21,7 @@ mod examples;
 mod flags;
 mod forecast;
 mod quantity;
+mod report;
 mod rider_file;
 mod set;
 mod set_file;

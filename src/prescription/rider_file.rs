@@ -8,7 +8,8 @@ use super::quantity::{
     DRIVETRAIN_EFFICIENCY, EASY_SHARE, HUB_RATIO, KIT_KG, Quantity, RECOVERY_CEILING_SHARE,
     RIDER_MASS_KG, SPROCKET_TEETH, STEADY_SHARE, THRESHOLD_W, TYRE_DIAMETER_MM, TYRE_WIDTH_MM,
 };
-use super::table::{Entry, Report, TableReader};
+use super::report::Report;
+use super::table::{Entry, TableReader};
 use crate::gearing::{Bike, PowerMeasuredAt, Tyre};
 use crate::ride::{Resistance, Rider};
 

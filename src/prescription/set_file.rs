@@ -5,8 +5,9 @@ use super::error::{Fault, PrescriptionError};
 use super::quantity::{
     CADENCE_RPM, FROM_KMH, POWER_SHARE, POWER_W, Quantity, RECOVERY, REPS, TORQUE_NM, WARM_UP, WORK,
 };
+use super::report::Report;
 use super::set::{Band, Block, Effort, PowerBand, Recovery, Set};
-use super::table::{Entry, Report, TableReader};
+use super::table::{Entry, TableReader};
 
 /// No session has more reps; it bounds the work that a file can ask for.
 const MOST_REPS_IN_A_SET: u32 = 500;
