@@ -145,7 +145,7 @@ async function story(browser) {
 
 /** On no width is the page wider than the screen, or does one part lie over another. */
 async function widths(browser, address) {
-  for (const width of [1920, 1366, 1331, 1330, 1280, 1100, 961, 960, 800, 561, 560, 480, 360]) {
+  for (const width of [1920, 1366, 1331, 1330, 1280, 1100, 961, 960, 800, 601, 600, 480, 360]) {
     const page = await open(browser, address, { viewport: { width, height: 900 } });
     await narrow(page, `${width} px`);
     const over = await page.evaluate(() => {
