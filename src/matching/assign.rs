@@ -356,10 +356,9 @@ impl Mark {
 /// What leads there, what follows, and the rep once.
 pub fn on_climbs_s(problem: &Problem) -> Vec<BTreeMap<usize, f64>> {
     let forward = Stage::forward(problem);
-    let before = forward.layers();
-    let (lowest, _) = forward.best(&before);
     let stage = Stage::mirrored(problem);
-    let after = stage.layers();
+    let (before, after) = rayon::join(|| forward.layers(), || stage.layers());
+    let (lowest, _) = forward.best(&before);
     let total = before.len();
     (0..total)
         .map(|rep| {

@@ -47,9 +47,13 @@ impl Ground {
             Back { road, easy }
         });
         let (level_before_m, level_after_m) = level(task.profile);
+        let (easy, steady) = rayon::join(
+            || Clock::easy(&road, task.rider, task.drive),
+            || Clock::steady(&road, task.rider, task.drive, task.warm_up_s),
+        );
         Ground {
-            easy: Clock::easy(&road, task.rider, task.drive),
-            steady: Clock::steady(&road, task.rider, task.drive, task.warm_up_s),
+            easy,
+            steady,
             road,
             back,
             level_before_m,

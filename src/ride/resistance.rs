@@ -1,5 +1,7 @@
 //! What holds a rider back: the terms of the road model of Martin et al. (1998).
 
+use rayon::prelude::*;
+
 use super::{Resistance, Weather, air, bends, gravity};
 use crate::profile::Profile;
 
@@ -151,11 +153,16 @@ pub struct Road {
     pub drivetrain_efficiency: f64,
 }
 
+/// Fewer cells than this are not worth another thread.
+const CELLS_AT_ONCE: usize = 1000;
+
 impl Road {
     /// Puts a rider on a profile in some weather.
     pub fn new(profile: &Profile, system: &System, weather: &Weather) -> Self {
         let h = profile.spacing_m;
         let cells = (0..profile.elevation_m.len().saturating_sub(1))
+            .into_par_iter()
+            .with_min_len(CELLS_AT_ONCE)
             .map(|i| {
                 let elevation_m = 0.5 * (profile.elevation_m[i] + profile.elevation_m[i + 1]);
                 let grade = (profile.elevation_m[i + 1] - profile.elevation_m[i]) / h;

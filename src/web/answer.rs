@@ -39,11 +39,9 @@ impl Shown<'_> {
                 (takeaway::links(self.address))
                 @match (answer.document.routes.first(), &sheet.best) {
                     (Some(route), Some(best)) => {
-                        (plan::road(&sheet, route, best))
-                        (self.climbs(route))
-                        (plan::each_rep(&sheet, route, best))
-                        (gears::section(&sheet, route, best))
-                        (plan::how_sure(&sheet, route, best.weather))
+                        @let (road, rest) = rayon::join(|| plan::road(&sheet, route, best), || self.under_the_road(&sheet, route, best));
+                        (road)
+                        (rest)
                     }
                     _ => { p.stop { "No route is here. Drop a route file on this page." } }
                 }
@@ -51,6 +49,15 @@ impl Shown<'_> {
                 (cautions(&answer.document.cautions))
                 (footer())
             }
+        }
+    }
+
+    fn under_the_road(&self, sheet: &PlanSheet, route: &PlanEntry, best: &BestRoute) -> Markup {
+        html! {
+            (self.climbs(route))
+            (plan::each_rep(sheet, route, best))
+            (gears::section(sheet, route, best))
+            (plan::how_sure(sheet, route, best.weather))
         }
     }
 
