@@ -123,6 +123,26 @@ fn a_folder_says_what_its_files_say_one_by_one() {
 }
 
 #[test]
+fn what_wider_limits_let_through_is_not_remembered_as_refused() {
+    let archive = Archive::of_demo();
+    let point = |i| {
+        let lat_deg = 45.0 + 1e-6 * f64::from(i);
+        format!("<trkpt lat=\"{lat_deg:.6}\" lon=\"7\"><ele>1</ele></trkpt>")
+    };
+    // 32,768 go with two mebibytes.
+    let points: String = (0..33_000).map(point).collect();
+    let text = format!("<gpx><trk><trkseg>{points}</trkseg></trk></gpx>");
+    archive.write("fine.gpx", text.as_bytes());
+    let routes = |more: &[&str]| {
+        json(&archive.climbs(more))["routes"]
+            .as_array()
+            .map(Vec::len)
+    };
+    assert_eq!(routes(&["--max-input", "2"]), Some(DEMO.len()));
+    assert_eq!(routes(&[]), Some(DEMO.len() + 1));
+}
+
+#[test]
 fn any_number_of_threads_and_any_state_of_the_cache_give_the_same_answer() {
     let archive = Archive::of_demo();
     let fresh = archive.climbs(&["--no-cache"]);

@@ -268,6 +268,13 @@ fn what_only_others_may_read_is_told_with_its_name() {
     let text = said(&run);
     assert_eq!(run.status.code(), Some(3), "{text}");
     assert!(text.contains("closed can't be listed"), "{text}");
+    // In another folder it stops nothing.
+    fs::rename(&closed, machine.path("in/closed")).unwrap();
+    let closed = machine.path("in/closed");
+    let run = as_a_stranger(&machine, "climbs in");
+    let text = said(&run);
+    assert_eq!(run.status.code(), Some(0), "{text}");
+    assert!(text.contains("in/closed can't be listed"), "{text}");
     fs::set_permissions(&closed, fs::Permissions::from_mode(0o755)).unwrap();
 }
 
@@ -349,4 +356,34 @@ fn a_working_folder_that_is_gone_is_no_panic() {
         let run = command.args(line.split_whitespace()).output().unwrap();
         assert_eq!(run.status.code(), Some(status), "{line}: {}", said(&run));
     }
+}
+
+#[cfg(target_os = "linux")]
+#[test]
+fn a_machine_that_starts_no_threads_is_worked_on_without_or_told() {
+    let machine = Machine::new();
+    let limited = |line: &str| {
+        let copy = machine.path("limited");
+        if !copy.exists() {
+            fs::copy(assert_cmd::cargo::cargo_bin!("hillwright"), &copy).unwrap();
+        }
+        let mut command = machine.command(Path::new("sh"));
+        // Shells differ in the letter.
+        command.arg("-c").arg(format!(
+            "ulimit -u 1 2>/dev/null || ulimit -p 1; exec ./limited {line}"
+        ));
+        // The limit does not bind who owns everything; an account of its own, so that nobody else's processes count.
+        if fs::metadata(machine.folder.path()).unwrap().uid() == 0 {
+            command.uid(NOBODY - 7).gid(NOBODY);
+        }
+        command.output().unwrap()
+    };
+    for line in ["climbs in --no-cache", "climbs in in/route.gpx --no-cache"] {
+        let run = limited(line);
+        assert_eq!(run.status.code(), Some(0), "{}", said(&run));
+    }
+    let run = limited("serve --no-open");
+    let text = said(&run);
+    assert_eq!(run.status.code(), Some(4), "{text}");
+    assert!(text.contains("no more threads can be started"), "{text}");
 }

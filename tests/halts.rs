@@ -1,11 +1,15 @@
 //! Halts that several recordings share, in the plan.
 #![allow(clippy::unwrap_used, reason = "a test that panics has failed")]
 
+#[path = "page/mod.rs"]
+#[allow(dead_code, reason = "the page's own tests use the rest")]
+mod page;
 mod support;
 
 use std::fs;
 use std::path::Path;
 
+use page::Served;
 use serde_json::Value;
 use support::{hillwright, sample};
 
@@ -82,8 +86,18 @@ fn a_rep_is_moved_off_a_place_where_rides_halt_and_the_climb_says_so() {
         .unwrap();
     write("one.gpx", recording(Some(point), 0.0));
     write("two.gpx", recording(Some(point), 1.0));
-    let after = plan(folder.path());
-    let route = &after["routes"][0];
+    moved_off(&plan(folder.path())["routes"][0], start_m, middle_m);
+    // The page with the same recordings says the same.
+    let page = Served::start(&[folder.path().to_str().unwrap()]);
+    for one in ["one.gpx", "two.gpx"] {
+        let taken = page.get(&format!("/take/plan.json?route={one}"));
+        let document: Value = serde_json::from_slice(&taken.body).unwrap();
+        moved_off(&document["routes"][0], start_m, middle_m);
+    }
+}
+
+/// No rep of the route lies over the middle, the second begins elsewhere than at the start, and the climb says why.
+fn moved_off(route: &Value, start_m: f64, middle_m: f64) {
     for rep in route["reps"].as_array().unwrap() {
         let over = (metres(&rep["start"])..=metres(&rep["end"])).contains(&middle_m);
         // 10 s and a run-in of 15 s, on each of two rides.

@@ -27,15 +27,26 @@ struct Took {
 
 /// Runs the program on a file, looking at its memory all the while.
 fn climbs(file: &Path) -> Took {
+    watched(file, 0)
+}
+
+/// The same, with so many mebibytes of spaces on standard input.
+fn watched(file: &Path, spaces_mib: u64) -> Took {
     let start = Instant::now();
     let mut child = Command::new(assert_cmd::cargo::cargo_bin!("hillwright"))
         .args(["climbs", "--format", "json"])
         .arg(file)
-        .stdin(Stdio::null())
+        .stdin(Stdio::piped())
         .stdout(Stdio::null())
         .stderr(Stdio::piped())
         .spawn()
         .unwrap();
+    let mut input = child.stdin.take().unwrap();
+    std::thread::spawn(move || {
+        let spaces = vec![b' '; 1 << 20];
+        // A program that has seen enough closes its input.
+        (0..spaces_mib).try_for_each(|_| input.write_all(&spaces))
+    });
     let status_file = format!("/proc/{}/status", child.id());
     let mut memory = 0;
     let status = loop {
@@ -161,6 +172,48 @@ fn memory_is_what_a_files_points_and_lines_take() {
             lines,
         ),
     ];
+    let cases = cases.into_iter().chain([
+        (
+            "GeoJSON of objects that are none",
+            around(
+                "{\"type\":\"FeatureCollection\",\"features\":[{}",
+                ",{}",
+                lines,
+                "]}",
+            ),
+            0,
+            lines,
+        ),
+        (
+            "GeoJSON of properties",
+            around(
+                "{\"type\":\"Feature\",\"properties\":{\"x\":[0",
+                ",0",
+                10 * points,
+                "]},\"geometry\":null}",
+            ),
+            0,
+            1,
+        ),
+        (
+            "GPX of tracks with everything wrong",
+            around(
+                "<gpx>",
+                "<trk><name>n</name><trkseg><trkpt lat=\"x\"/><trkpt lat=\"0\" lon=\"0\"><ele>x</ele><time>x</time><hr>x</hr></trkpt>\
+                 <trkpt lat=\"0\" lon=\"0\"><time>2024-05-01T08:30:00</time></trkpt></trkseg></trk>",
+                lines,
+                "</gpx>",
+            ),
+            3 * lines,
+            lines,
+        ),
+        (
+            "KML of times alone",
+            around("<kml><Placemark><Track>", "<when/>", points, "</Track></Placemark></kml>"),
+            points,
+            1,
+        ),
+    ]);
     for (name, text, points, lines) in cases {
         fs::write(&path, text).unwrap();
         let took = assert_bounded(name, &path, points as u64, lines as u64);
@@ -187,6 +240,61 @@ fn ten_million_points_are_read_in_time_and_room_in_proportion() {
             size / 1_000_000,
             took.time.as_secs_f64(),
             took.memory as f64 / size as f64
+        );
+    }
+}
+
+#[test]
+#[ignore = "five gigabytes through a pipe, and a packed file of three"]
+fn what_has_no_end_is_refused_with_no_more_than_the_limit_held() {
+    let folder = tempfile::tempdir().unwrap();
+    let packed = folder.path().join("bomb.gpx");
+    let file = BufWriter::new(File::create(&packed).unwrap());
+    let mut packer = flate2::write::GzEncoder::new(file, flate2::Compression::fast());
+    let spaces = vec![b' '; 1 << 20];
+    (0..3 << 10).for_each(|_| packer.write_all(&spaces).unwrap());
+    packer.finish().unwrap().into_inner().unwrap();
+    for (name, took) in [
+        ("spaces", watched(Path::new("-"), 5 << 10)),
+        ("a bomb", climbs(&packed)),
+    ] {
+        assert_eq!(took.status, Some(3), "{name}: {}", took.said);
+        assert!(took.said.contains("more than 2 GiB") || took.said.contains("larger than 2 GiB"));
+        assert!(
+            took.memory < (2 << 30) + (2 << 26),
+            "{name}: {}",
+            took.memory
+        );
+        let (seconds, memory) = (took.time.as_secs_f64(), took.memory >> 20);
+        eprintln!("{name}: {seconds:.1} s, {memory} MiB");
+    }
+}
+
+#[test]
+#[ignore = "five gigabytes of memory: the most points that are read, as small as they can be"]
+fn a_file_of_the_most_points_takes_no_more_than_the_limit_allows() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("file.kml");
+    for (points, is_read) in [(33_000_000, true), (500_000_000, false)] {
+        let mut file = BufWriter::new(File::create(&path).unwrap());
+        file.write_all(b"<kml><Placemark><LineString><coordinates>")
+            .unwrap();
+        (0..points).for_each(|_| file.write_all(b"0,0 ").unwrap());
+        drop(file);
+        let took = climbs(&path);
+        let size = fs::metadata(&path).unwrap().len();
+        assert_eq!(took.status, Some(3), "{}", took.said);
+        assert_ne!(
+            took.said.contains("more than 33554432 points"),
+            is_read,
+            "{}",
+            took.said
+        );
+        assert!(took.memory < size + FOR_A_POINT * 33_554_432 + FOR_ITSELF);
+        let (seconds, memory) = (took.time.as_secs_f64(), took.memory >> 20);
+        eprintln!(
+            "{points} points, {} MB: {seconds:.1} s, {memory} MiB",
+            size / 1_000_000
         );
     }
 }

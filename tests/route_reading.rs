@@ -157,7 +157,9 @@ fn numbers_of_all_lengths_are_read_to_the_last_bit() {
 fn real_recordings() -> Vec<PathBuf> {
     let beside = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("../shared");
     let shared = std::env::var_os("HILLWRIGHT_SHARED").map_or(beside, PathBuf::from);
-    find_routes(&shared.join("routes")).unwrap_or_default()
+    find_routes(&shared.join("routes"))
+        .unwrap_or_default()
+        .files
 }
 
 #[test]

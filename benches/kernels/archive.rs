@@ -25,7 +25,9 @@ fn folder(files: usize, km: f64) -> std::io::Result<(tempfile::TempDir, Vec<Path
         let file = fs::File::options().write(true).open(&path)?;
         file.set_modified(std::time::SystemTime::now() - hour)?;
     }
-    let found = find_routes(folder.path()).map_err(std::io::Error::other)?;
+    let found = find_routes(folder.path())
+        .map_err(std::io::Error::other)?
+        .files;
     Ok((folder, found))
 }
 

@@ -12,7 +12,7 @@
 //! let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-routes");
 //! let tiles = Tiles::open("elevation-cache");
 //! let question = Question::new(Rule::default(), Wanted::Auto, &tiles);
-//! let found = files::find_routes(&folder)?;
+//! let found = files::find_routes(&folder)?.files;
 //! let answers = archive::scan(&found, |file| archive::survey(file, &files::Limits::default(), &question, None), || {});
 //! let surveys: Vec<_> = answers.into_iter().flatten().flat_map(|a| a.surveys).collect();
 //! let refs: Vec<_> = surveys.iter().collect();

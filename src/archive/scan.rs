@@ -13,7 +13,7 @@ use super::{Cache, Survey};
 use crate::climbs::{self, Rule};
 use crate::files::{Limits, read_bounded};
 use crate::profile::sources::{self, Wanted};
-use crate::route::{self, Route};
+use crate::route::{self, Bounds, Route};
 use crate::terrain::Tiles;
 
 /// What is asked of every file, and everything else that an answer depends on.
@@ -94,7 +94,7 @@ pub fn survey(
     cache: Option<&Cache>,
 ) -> Result<Answer, String> {
     let Some(cache) = cache else {
-        return survey_bytes(&read(path, limits)?, question);
+        return survey_bytes(&read(path, limits)?, limits, question);
     };
     let stamp = Stamp::settled(path);
     let known = stamp.and_then(|stamp| cache.content(path, &stamp));
@@ -110,7 +110,8 @@ pub fn survey(
     if let Some(answer) = recalled(cache, content, question) {
         return answer;
     }
-    let kept = work_out(&bytes, question);
+    let routes = routes(&bytes, limits)?;
+    let kept = work_out(routes, question);
     cache.put(entry_key(cache, content, question), &kept);
     kept.answer
 }
@@ -119,8 +120,16 @@ pub fn survey(
 ///
 /// # Errors
 /// As [`survey`].
-pub fn survey_bytes(bytes: &[u8], question: &Question) -> Result<Answer, String> {
-    work_out(bytes, question).answer
+pub fn survey_bytes(bytes: &[u8], limits: &Limits, question: &Question) -> Result<Answer, String> {
+    work_out(routes(bytes, limits)?, question).answer
+}
+
+/// The routes of a file, or why there are none. What other limits would let through is an error outside, since it is not to be remembered.
+fn routes(bytes: &[u8], limits: &Limits) -> Result<Result<Vec<Route>, String>, String> {
+    match route::read_within(bytes, "", &Bounds::of(limits.input_bytes)) {
+        Err(error) if error.is_of_bounds() => Err(error.to_string()),
+        read => Ok(read.map_err(|error| error.to_string())),
+    }
 }
 
 fn read(path: &Path, limits: &Limits) -> Result<Vec<u8>, String> {
@@ -137,13 +146,13 @@ fn recalled(cache: &Cache, content: Key, question: &Question) -> Option<Result<A
     tiles_hold.then_some(kept.answer)
 }
 
-fn work_out(bytes: &[u8], question: &Question) -> Kept {
-    let routes = match route::read(bytes, "") {
+fn work_out(routes: Result<Vec<Route>, String>, question: &Question) -> Kept {
+    let routes = match routes {
         Ok(routes) => routes,
-        Err(error) => {
+        Err(why) => {
             return Kept {
                 tiles: None,
-                answer: Err(error.to_string()),
+                answer: Err(why),
             };
         }
     };

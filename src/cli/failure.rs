@@ -56,6 +56,11 @@ pub(super) enum Failure {
         folder: String,
         source: std::io::Error,
     },
+    /// The system starts no threads.
+    #[error(
+        "no more threads can be started: {0}; end other programs, or raise the limit on processes"
+    )]
+    Threads(String),
     /// The page can't be served.
     #[error("{0}")]
     Serve(#[from] ServeError),
@@ -77,6 +82,7 @@ impl Failure {
             | Failure::NoRoute(_) => 3,
             Failure::Save { .. }
             | Failure::Cache { .. }
+            | Failure::Threads(_)
             | Failure::Serve(_)
             | Failure::Write(_) => 4,
         }

@@ -13,11 +13,13 @@ use crate::profile::sources::{self as elevations, Origin};
 use crate::review::plan_file::parse_plan;
 use crate::review::planned::Asked;
 use crate::review::recording::{self, Recorded};
-use crate::route::{self, Route};
+use crate::route::{self, Bounds, Route};
 use crate::terrain::Tiles;
 
 /// A rider or set file is typed by hand; what is larger is something else.
 const MOST_TOML_BYTES: u64 = 1 << 20;
+/// A plan of hundreds of routes with twenty reps each is some 10 MB.
+const MOST_PLAN_BYTES: u64 = 256 << 20;
 
 /// A route with its profile.
 pub(super) struct Graded {
@@ -59,7 +61,9 @@ impl<'a> Inputs<'a> {
                 path: name.clone(),
                 source,
             })?;
-            sources.extend(found.into_iter().map(|path| (path, true)));
+            let unseen = found.passed_over.iter();
+            unseen.for_each(|why| print::error(&format!("{name}: {why}")));
+            sources.extend(found.files.into_iter().map(|path| (path, true)));
         }
         never_over(self.outputs, sources.iter().map(|(path, _)| path.as_path()))?;
         let numbered = sources.into_iter().enumerate();
@@ -106,6 +110,13 @@ pub(super) struct Source {
     /// Whether it was found in a folder: then what it holds is remembered.
     in_folder: bool,
     limits: Limits,
+}
+
+impl Source {
+    /// How much it may hold.
+    fn bounds(&self) -> Bounds {
+        Bounds::of(self.limits.input_bytes)
+    }
 }
 
 /// What was made of a file's routes, and what there is to say of those that could not be used.
@@ -191,7 +202,7 @@ pub(super) fn surveyed(
         let answer = if source.in_folder {
             archive::survey(&source.path, &source.limits, question, cache)?
         } else {
-            archive::survey_bytes(&bytes(source)?, question)?
+            archive::survey_bytes(&bytes(source)?, &source.limits, question)?
         };
         let left_out = |(name, why): &(Option<String>, String)| left_out(source, name, why);
         let notes = answer.left_out.iter().map(left_out).collect();
@@ -244,7 +255,7 @@ fn bytes(source: &Source) -> Result<Vec<u8>, String> {
 }
 
 fn routes(source: &Source) -> Result<Vec<Route>, String> {
-    route::read(&bytes(source)?, &source.name).map_err(|e| e.to_string())
+    route::read_within(&bytes(source)?, &source.name, &source.bounds()).map_err(|e| e.to_string())
 }
 
 /// The routes of a source with their profiles.
@@ -289,7 +300,8 @@ pub(super) struct Ride {
 pub(super) fn rides(inputs: &Inputs, elevation: &ElevationArguments) -> Result<Vec<Ride>, Failure> {
     let tiles = Tiles::open(&elevation.tiles);
     each(inputs, &inputs.sources()?, |source| {
-        let found = recording::read(&bytes(source)?, &source.name).map_err(|e| e.to_string())?;
+        let found = recording::read_within(&bytes(source)?, &source.name, &source.bounds())
+            .map_err(|e| e.to_string())?;
         let rides = found.into_iter().map(|r| ride(r, elevation, &tiles));
         Ok((rides.collect(), Vec::new()))
     })
@@ -317,10 +329,11 @@ fn ride(mut recorded: Recorded, elevation: &ElevationArguments, tiles: &Tiles) -
 
 /// Reads a plan, as `hillwright plan` writes it.
 pub(super) fn plan(path: &Path) -> Result<Vec<Asked>, Failure> {
-    let bytes = read_bounded(path, &Limits::default()).map_err(|source| Failure::File {
-        path: path.display().to_string(),
-        source,
-    })?;
+    let bytes =
+        read_bounded(path, &Limits::fixed(MOST_PLAN_BYTES)).map_err(|source| Failure::File {
+            path: path.display().to_string(),
+            source,
+        })?;
     parse_plan(&String::from_utf8_lossy(&bytes)).map_err(|source| Failure::Plan {
         path: path.display().to_string(),
         source,
@@ -365,13 +378,10 @@ pub(super) fn set(path: &Path) -> Result<Set, Failure> {
 }
 
 pub(super) fn text(path: &Path) -> Result<String, Failure> {
-    let limits = Limits {
-        input_bytes: MOST_TOML_BYTES,
-        inflated_bytes: MOST_TOML_BYTES,
-    };
-    let bytes = read_bounded(path, &limits).map_err(|source| Failure::File {
-        path: path.display().to_string(),
-        source,
-    })?;
+    let bytes =
+        read_bounded(path, &Limits::fixed(MOST_TOML_BYTES)).map_err(|source| Failure::File {
+            path: path.display().to_string(),
+            source,
+        })?;
     Ok(String::from_utf8_lossy(&bytes).into_owned())
 }

@@ -19,6 +19,7 @@ mod ride_arguments;
 mod riding;
 mod serve;
 mod shared_arguments;
+mod threads;
 mod tiles;
 mod typed;
 
@@ -59,6 +60,7 @@ enum Outcome {
 }
 
 fn answer(command: Command) -> Result<Outcome, Failure> {
+    threads::start(!matches!(command, Command::Serve(_)))?;
     match command {
         Command::Climbs(arguments) => climbs::run(&arguments),
         Command::Gears(arguments) => gears::run(&arguments),

@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use super::arguments::ServeArguments;
 use super::failure::Failure;
 use super::{Outcome, input, print};
-use crate::files::{Limits, find_routes, read_bounded};
+use crate::files::find_routes;
 use crate::prescription::{EXAMPLE_RIDER, EXAMPLE_SET, parse_rider, parse_set};
 use crate::terrain::Tiles;
 use crate::web::library::{self, Elevations, Library};
@@ -91,8 +91,7 @@ fn routes(named: &[String], elevations: &Elevations) -> Result<Library, Failure>
     }
     let mut library = Library::default();
     for (name, path) in files(named)? {
-        let read = read_bounded(&path, &Limits::default());
-        let (grounds, refused) = match read {
+        let (grounds, refused) = match library::read_file(&path) {
             Ok(bytes) => library::read(&bytes, &name, elevations),
             Err(why) => (Vec::new(), vec![format!("{name}: {why}")]),
         };
@@ -118,7 +117,9 @@ fn files(named: &[String]) -> Result<Vec<(String, PathBuf)>, Failure> {
                 path: name.clone(),
                 source,
             })?;
-            files.extend(found.into_iter().map(|file| {
+            let unseen = found.passed_over.iter();
+            unseen.for_each(|why| print::warning(&format!("{name}: {why}")));
+            files.extend(found.files.into_iter().map(|file| {
                 let within = file.strip_prefix(&path).unwrap_or(&file);
                 (within.display().to_string(), file)
             }));

@@ -14,18 +14,14 @@ use crate::terrain::DEFAULT_FOLDER;
 #[derive(Debug, Args)]
 #[command(next_help_heading = "Reading")]
 pub(super) struct ReadingArguments {
-    /// The most that is read of one file, and that a packed one may unpack to, in MiB
+    /// The most that is read of one file, and that a packed one may unpack to, in MiB; of points and road as much as goes with it
     #[arg(long, value_name = "MIB", default_value_t = 2048, value_parser = clap::value_parser!(u64).range(1..=1 << 20))]
     max_input: u64,
 }
 
 impl ReadingArguments {
     pub(super) fn limits(&self) -> Limits {
-        let bytes = self.max_input << 20;
-        Limits {
-            input_bytes: bytes,
-            inflated_bytes: bytes,
-        }
+        Limits::of(self.max_input << 20)
     }
 }
 

@@ -3,47 +3,71 @@
 use super::FileError;
 use std::collections::HashSet;
 use std::fs;
+use std::io::ErrorKind;
 use std::path::{Path, PathBuf};
 
 /// Endings of the formats that can be read, each also with `.gz` behind it.
 const ENDINGS: [&str; 5] = [".gpx", ".kml", ".geojson", ".json", ".xml"];
 
-/// All files below a folder whose names end as those of routes do, sorted.
+/// What a folder holds.
+#[derive(Debug, Default)]
+pub struct Found {
+    /// Files whose names end as those of routes do, sorted.
+    pub files: Vec<PathBuf>,
+    /// Why folders within it, or what is in them, could not be looked at.
+    pub passed_over: Vec<FileError>,
+}
+
+/// All files below a folder whose names end as those of routes do.
 ///
 /// Links are followed, each folder is visited once however many links lead to it, and what starts with a dot is passed
 /// over. Whether a file is a route is only known once it is read.
-pub fn find_routes(folder: &Path) -> Result<Vec<PathBuf>, FileError> {
-    let mut found = Vec::new();
+///
+/// # Errors
+/// The folder itself can't be listed.
+pub fn find_routes(folder: &Path) -> Result<Found, FileError> {
+    let mut found = Found::default();
     let mut visited = HashSet::new();
-    let mut waiting = vec![folder.to_path_buf()];
+    let mut waiting = Vec::new();
+    look_into(folder, &mut visited, &mut waiting, &mut found)?;
     while let Some(folder) = waiting.pop() {
-        let unlistable = |source| FileError::Folder {
-            folder: folder.clone(),
-            source,
-        };
-        if !visited.insert(fs::canonicalize(&folder).map_err(unlistable)?) {
+        let looked = look_into(&folder, &mut visited, &mut waiting, &mut found);
+        found.passed_over.extend(looked.err());
+    }
+    found.files.sort();
+    Ok(found)
+}
+
+fn look_into(
+    folder: &Path,
+    visited: &mut HashSet<PathBuf>,
+    waiting: &mut Vec<PathBuf>,
+    found: &mut Found,
+) -> Result<(), FileError> {
+    let unlistable = |source| FileError::Folder {
+        folder: folder.to_path_buf(),
+        source,
+    };
+    if !visited.insert(fs::canonicalize(folder).map_err(unlistable)?) {
+        return Ok(());
+    }
+    for entry in fs::read_dir(folder).map_err(unlistable)? {
+        let path = entry.map_err(unlistable)?.path();
+        if is_hidden(&path) {
             continue;
         }
-        for entry in fs::read_dir(&folder).map_err(unlistable)? {
-            let path = entry.map_err(unlistable)?.path();
-            if is_hidden(&path) {
-                continue;
-            }
+        match fs::metadata(&path) {
+            Ok(about) if about.is_dir() => waiting.push(path),
+            Ok(about) if about.is_file() && ends_like_a_route(&path) => found.files.push(path),
+            Ok(_) => {}
             // A link that leads nowhere is no file.
-            let Ok(about) = fs::metadata(&path) else {
-                continue;
-            };
-            if about.is_dir() {
-                waiting.push(path);
-            } else if about.is_file() && ends_like_a_route(&path) {
-                found.push(path);
-            }
+            Err(source) if source.kind() == ErrorKind::NotFound => {}
+            Err(source) => found.passed_over.push(FileError::Unseen { path, source }),
         }
-        // The last folder is taken first; sorted, the shortest way to a folder linked twice is the same on every run.
-        waiting.sort_by(|a, b| b.cmp(a));
     }
-    found.sort();
-    Ok(found)
+    // The last folder is taken first; sorted, the shortest way to a folder linked twice is the same on every run.
+    waiting.sort_by(|a, b| b.cmp(a));
+    Ok(())
 }
 
 fn is_hidden(path: &Path) -> bool {
@@ -77,11 +101,9 @@ mod tests {
                 .to_string_lossy()
                 .into_owned()
         };
-        find_routes(folder)
-            .unwrap()
-            .into_iter()
-            .map(short)
-            .collect()
+        let found = find_routes(folder).unwrap();
+        assert!(found.passed_over.is_empty(), "{:?}", found.passed_over);
+        found.files.into_iter().map(short).collect()
     }
 
     #[test]
@@ -115,6 +137,20 @@ mod tests {
         symlink(folder.path(), folder.path().join("a/again")).unwrap();
         symlink("nowhere", folder.path().join("lost.gpx")).unwrap();
         assert_eq!(found(folder.path()), ["a/x.gpx"]);
+    }
+
+    #[cfg(unix)]
+    #[test]
+    fn what_can_not_be_looked_at_is_told_and_stops_nothing_else() {
+        let folder = tempfile::tempdir().unwrap();
+        touch(folder.path(), "a.gpx");
+        let circle = folder.path().join("b.gpx");
+        std::os::unix::fs::symlink(&circle, &circle).unwrap();
+        let found = find_routes(folder.path()).unwrap();
+        assert_eq!(found.files, [folder.path().join("a.gpx")]);
+        let told: Vec<String> = found.passed_over.iter().map(|e| e.to_string()).collect();
+        assert_eq!(told.len(), 1);
+        assert!(told[0].contains("b.gpx can't be looked at"), "{told:?}");
     }
 
     #[test]

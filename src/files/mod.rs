@@ -9,7 +9,7 @@ mod read;
 mod strangers;
 mod write;
 
-pub use find::find_routes;
+pub use find::{Found, find_routes};
 pub use read::{Limits, read_bounded, read_stdin_bounded, unpack_bounded};
 pub use strangers::is_invisible;
 pub use write::{WholeFile, replace, write_whole};
@@ -26,16 +26,20 @@ pub enum FileError {
     #[error("it is a folder, and a file was expected")]
     IsFolder,
     /// More bytes than the limit.
-    #[error("it is larger than {}, the most that is read; split it, or raise the limit (--max-input)", size(*.limit_bytes))]
+    #[error("it is larger than {}, the most that is read; {}", size(*.limit_bytes), what_to_do(*.is_raisable))]
     TooLarge {
         /// The limit that was passed, in bytes.
         limit_bytes: u64,
+        /// As in [`Limits`].
+        is_raisable: bool,
     },
     /// More bytes than the limit after inflating.
-    #[error("it inflates to more than {}, the most that is read; split it, or raise the limit (--max-input)", size(*.limit_bytes))]
+    #[error("it inflates to more than {}, the most that is read; {}", size(*.limit_bytes), what_to_do(*.is_raisable))]
     InflatesTooLarge {
         /// The limit that was passed, in bytes.
         limit_bytes: u64,
+        /// As in [`Limits`].
+        is_raisable: bool,
     },
     /// A gzip file that is damaged or cut short.
     #[error("it is a gzip file that is damaged or cut short ({0}); compress or copy it again")]
@@ -54,6 +58,21 @@ pub enum FileError {
         /// What the system said.
         source: std::io::Error,
     },
+    /// Something in a folder of which not even the kind can be told.
+    #[error("{} can't be looked at: {source}", .path.display())]
+    Unseen {
+        /// What it is called.
+        path: PathBuf,
+        /// What the system said.
+        source: std::io::Error,
+    },
+}
+
+fn what_to_do(is_raisable: bool) -> &'static str {
+    match is_raisable {
+        true => "split it, or raise the limit (--max-input)",
+        false => "is it the right file?",
+    }
 }
 
 fn size(bytes: u64) -> String {

@@ -16,15 +16,40 @@ pub struct Limits {
     pub input_bytes: u64,
     /// Bytes that a gzip input may inflate to.
     pub inflated_bytes: u64,
+    /// Whether the user can raise them, for the error to say.
+    pub is_raisable: bool,
+}
+
+impl Limits {
+    /// So many bytes, packed or unpacked, which the user can raise.
+    pub fn of(bytes: u64) -> Self {
+        Self {
+            input_bytes: bytes,
+            inflated_bytes: bytes,
+            is_raisable: true,
+        }
+    }
+
+    /// So many bytes, packed or unpacked, which nothing raises: what is larger is no file of the kind.
+    pub fn fixed(bytes: u64) -> Self {
+        Self {
+            is_raisable: false,
+            ..Self::of(bytes)
+        }
+    }
+
+    fn too_large(&self) -> FileError {
+        FileError::TooLarge {
+            limit_bytes: self.input_bytes,
+            is_raisable: self.is_raisable,
+        }
+    }
 }
 
 impl Default for Limits {
     /// 2 GiB each. A day's ride at one point a second is under 20 MB, so this only stops a wrong file or a gzip bomb.
     fn default() -> Self {
-        Self {
-            input_bytes: 2 << 30,
-            inflated_bytes: 2 << 30,
-        }
+        Self::of(2 << 30)
     }
 }
 
@@ -47,9 +72,7 @@ pub fn read_bounded(path: &Path, limits: &Limits) -> Result<Vec<u8>, FileError> 
         return Err(FileError::IsFolder);
     }
     if about.len() > limits.input_bytes {
-        return Err(FileError::TooLarge {
-            limit_bytes: limits.input_bytes,
-        });
+        return Err(limits.too_large());
     }
     from_reader(file, about.len(), limits)
 }
@@ -79,9 +102,7 @@ fn from_reader(
         .read_to_end(&mut bytes)
         .map_err(FileError::Read)?;
     if bytes.len() as u64 > limits.input_bytes {
-        return Err(FileError::TooLarge {
-            limit_bytes: limits.input_bytes,
-        });
+        return Err(limits.too_large());
     }
     if bytes.starts_with(&GZIP_MAGIC) {
         inflate(&bytes, limits)
@@ -99,6 +120,7 @@ fn inflate(compressed: &[u8], limits: &Limits) -> Result<Vec<u8>, FileError> {
     if bytes.len() as u64 > limits.inflated_bytes {
         return Err(FileError::InflatesTooLarge {
             limit_bytes: limits.inflated_bytes,
+            is_raisable: limits.is_raisable,
         });
     }
     Ok(bytes)
@@ -155,7 +177,7 @@ mod tests {
         assert!(read(b"abc", limits).is_ok());
         assert!(matches!(
             read(b"abcd", limits),
-            Err(FileError::TooLarge { limit_bytes: 3 })
+            Err(FileError::TooLarge { limit_bytes: 3, .. })
         ));
         assert!(matches!(
             from_reader(&b"abcd"[..], 0, &limits),

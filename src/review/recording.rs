@@ -3,7 +3,7 @@
 //! Cleaning a line takes out the points of a halt; what sensors wrote there still tells when a rider pushed off. So the
 //! sensor values are kept with their own times.
 
-use crate::route::{self, Recording, Route, RouteError, Sensors};
+use crate::route::{self, Bounds, Recording, Route, RouteError, Sensors};
 
 /// A ride as a device recorded it.
 #[derive(Debug, Clone, PartialEq)]
@@ -64,12 +64,29 @@ const LONGEST_DAYS: f64 = 8.0;
 /// # Errors
 /// [`RecordingError`] where the file can't be read, or no line in it has times.
 pub fn read(bytes: &[u8], source: &str) -> Result<Vec<Recorded>, RecordingError> {
-    let mut rides = Vec::new();
+    read_within(bytes, source, &Bounds::default())
+}
+
+/// The same, of a file that may hold so much.
+///
+/// # Errors
+/// As [`read`].
+pub fn read_within(
+    bytes: &[u8],
+    source: &str,
+    bounds: &Bounds,
+) -> Result<Vec<Recorded>, RecordingError> {
+    let mut rides: Vec<Recorded> = Vec::new();
     let mut refused = Vec::new();
-    for recording in route::parse(bytes)? {
+    let mut road_m = 0.0;
+    for recording in route::parse_within(bytes, bounds)? {
         let name = recording.name.clone();
         match ride(recording, source) {
-            Ok(ride) => rides.push(ride),
+            Ok(ride) => {
+                road_m += ride.route.length_m;
+                bounds.hold_road(road_m)?;
+                rides.push(ride);
+            }
             Err(why) => refused.push((name, why)),
         }
     }

@@ -66,6 +66,30 @@ pub enum RouteError {
         /// What was expected.
         expected: String,
     },
+    /// More points than the bounds allow.
+    #[error(
+        "it holds more than {most} points, the most that are read (a track, a route or an object counts as ten); split it, or raise the limit (--max-input)"
+    )]
+    TooManyPoints {
+        /// The most.
+        most: usize,
+    },
+    /// Elements in elements beyond the bounds.
+    #[error(
+        "its elements lie in each other deeper than {most}, the most that is read; raise the limit (--max-input)"
+    )]
+    TooDeep {
+        /// The most.
+        most: usize,
+    },
+    /// More road than the bounds allow.
+    #[error(
+        "it holds more than {most_km} km of road, the most that is read of one file; split it, or raise the limit (--max-input)"
+    )]
+    TooMuchRoad {
+        /// The most, in kilometres.
+        most_km: u64,
+    },
     /// A readable file with no line in it.
     #[error("it has no line to ride: {what}")]
     NoLine {
@@ -78,4 +102,16 @@ pub enum RouteError {
         /// How many different places are left after cleaning.
         distinct: usize,
     },
+}
+
+impl RouteError {
+    /// Whether the same file may be read within wider [`Bounds`](super::Bounds).
+    pub fn is_of_bounds(&self) -> bool {
+        matches!(
+            self,
+            RouteError::TooManyPoints { .. }
+                | RouteError::TooDeep { .. }
+                | RouteError::TooMuchRoad { .. }
+        )
+    }
 }

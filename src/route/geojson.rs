@@ -2,47 +2,10 @@
 
 use super::faults::{Faults, Positions, counted, in_short};
 use super::geojson_coordinates::{Coordinates, Position};
-use super::{Recording, RouteError, xml};
-use serde::Deserialize;
+use super::geojson_object::{Object, ObjectSeed, Properties, Room};
+use super::{Bounds, Recording, RouteError, xml};
+use serde::de::DeserializeSeed;
 use std::collections::BTreeMap;
-
-/// A GeoJSON object of any type: only the members that matter here.
-#[derive(Deserialize)]
-struct Object {
-    #[serde(rename = "type")]
-    kind: Option<String>,
-    #[serde(default)]
-    coordinates: Coordinates,
-    #[serde(default)]
-    geometry: Option<Box<Object>>,
-    #[serde(default)]
-    geometries: Vec<Object>,
-    #[serde(default)]
-    features: Vec<Object>,
-    #[serde(default)]
-    properties: Properties,
-}
-
-/// A feature's properties may be any JSON value, `null` too; the name is used if there is one.
-#[derive(Deserialize, Default)]
-#[serde(untagged)]
-enum Properties {
-    Named {
-        name: String,
-        /// What a line is, in files that this program wrote.
-        #[serde(default)]
-        hillwright: serde_json::Value,
-        /// Seconds since `started_s` of each position, in files that this program wrote.
-        #[serde(default)]
-        times_s: serde_json::Value,
-        #[serde(default)]
-        started_s: serde_json::Value,
-    },
-    #[default]
-    None,
-    #[allow(dead_code)]
-    Other(serde::de::IgnoredAny),
-}
 
 #[derive(Default)]
 struct Found {
@@ -58,9 +21,18 @@ struct Found {
 }
 
 /// All line strings in file order; the parts of a `MultiLineString` are segments of one.
-pub(super) fn parse(text: &str) -> Result<Vec<Recording>, RouteError> {
-    let root: Object = serde_json::from_str(text).map_err(|error| RouteError::Json {
-        what: in_short(&error.to_string()),
+pub(super) fn parse(text: &str, bounds: &Bounds) -> Result<Vec<Recording>, RouteError> {
+    let mut room = Room::new(bounds);
+    let mut reader = serde_json::Deserializer::from_str(text);
+    let read = ObjectSeed(&mut room).deserialize(&mut reader);
+    let root = read.and_then(|root| reader.end().map(|()| root));
+    let root = root.map_err(|error| match room.is_full {
+        true => RouteError::TooManyPoints {
+            most: bounds.points,
+        },
+        false => RouteError::Json {
+            what: in_short(&error.to_string()),
+        },
     })?;
     let mut found = Found::default();
     let mut waiting = vec![(root, None)];
@@ -71,12 +43,12 @@ pub(super) fn parse(text: &str) -> Result<Vec<Recording>, RouteError> {
 }
 
 /// Seconds since 1970 of each position.
-fn times(times_s: &serde_json::Value, started_s: &serde_json::Value) -> Vec<Option<f64>> {
-    let (Some(times_s), Some(started_s)) = (times_s.as_array(), started_s.as_f64()) else {
+fn times(properties: Properties) -> Vec<Option<f64>> {
+    let Some(started_s) = properties.started_s else {
         return Vec::new();
     };
-    let since = |t: &serde_json::Value| t.as_f64().map(|t| started_s + t);
-    times_s.iter().map(since).collect()
+    let since = |time_s: Option<f64>| time_s.map(|time_s| started_s + time_s);
+    properties.times_s.into_iter().map(since).collect()
 }
 
 impl Found {
@@ -96,26 +68,16 @@ impl Found {
                     .map(|feature| (feature, None)),
             ),
             Some("Feature") => {
-                let name = match object.properties {
-                    Properties::Named { hillwright, .. }
-                        if hillwright == "climb" || hillwright == "rep" =>
-                    {
-                        self.stretches += 1;
-                        return Ok(());
-                    }
-                    Properties::Named {
-                        name,
-                        hillwright,
-                        times_s,
-                        started_s,
-                    } => {
-                        if hillwright == "route" {
-                            self.times_s = times(&times_s, &started_s);
-                        }
-                        xml::name(&name)
-                    }
-                    Properties::None | Properties::Other(_) => None,
-                };
+                let properties = object.properties;
+                let is = properties.hillwright.as_deref();
+                if matches!(is, Some("climb" | "rep")) {
+                    self.stretches += 1;
+                    return Ok(());
+                }
+                let name = properties.name.as_deref().and_then(xml::name);
+                if is == Some("route") {
+                    self.times_s = times(properties);
+                }
                 waiting.extend(object.geometry.map(|geometry| (*geometry, name)));
             }
             Some("GeometryCollection") => {
@@ -241,6 +203,10 @@ impl Found {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    fn parse(text: &str) -> Result<Vec<Recording>, RouteError> {
+        super::parse(text, &Bounds::default())
+    }
 
     fn one(text: &str) -> Recording {
         let mut recordings = parse(text).unwrap();

@@ -1,8 +1,7 @@
 //! The `coordinates` member, read into one flat list whatever its depth.
 
-use serde::de::{
-    Deserialize, DeserializeSeed, Deserializer, IgnoredAny, MapAccess, SeqAccess, Visitor,
-};
+use super::geojson_object::Room;
+use serde::de::{DeserializeSeed, Deserializer, IgnoredAny, MapAccess, SeqAccess, Visitor};
 use std::fmt;
 
 /// One position as written; what is no number is `None`.
@@ -47,11 +46,17 @@ impl Coordinates {
     }
 }
 
-impl<'de> Deserialize<'de> for Coordinates {
-    fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
-        let mut coordinates = Self::default();
+/// Reads coordinates into the room that there is.
+pub(super) struct CoordinatesSeed<'a>(pub(super) &'a mut Room);
+
+impl<'de> DeserializeSeed<'de> for CoordinatesSeed<'_> {
+    type Value = Coordinates;
+
+    fn deserialize<D: Deserializer<'de>>(self, deserializer: D) -> Result<Coordinates, D::Error> {
+        let mut coordinates = Coordinates::default();
         Nested {
             coordinates: &mut coordinates,
+            room: self.0,
             depth: 0,
         }
         .deserialize(deserializer)?;
@@ -62,6 +67,7 @@ impl<'de> Deserialize<'de> for Coordinates {
 /// A value inside `coordinates`: a list or a number. The JSON reader bounds how deep it goes.
 struct Nested<'a> {
     coordinates: &'a mut Coordinates,
+    room: &'a mut Room,
     depth: usize,
 }
 
@@ -118,11 +124,16 @@ impl<'de> Visitor<'de> for Nested<'_> {
     }
 
     fn visit_seq<A: SeqAccess<'de>>(self, mut seq: A) -> Result<Value, A::Error> {
-        let Nested { coordinates, depth } = self;
+        let Nested {
+            coordinates,
+            room,
+            depth,
+        } = self;
         let mut position = Position::default();
         let (mut scalars, mut positions) = (0, 0);
         while let Some(value) = seq.next_element_seed(Nested {
             coordinates: &mut *coordinates,
+            room: &mut *room,
             depth: depth + 1,
         })? {
             let number = match value {
@@ -154,6 +165,7 @@ impl<'de> Visitor<'de> for Nested<'_> {
             return Ok(Value::List);
         }
         coordinates.depth = coordinates.depth.max(depth + 1);
+        room.take(1)?;
         coordinates.positions.push(position);
         Ok(Value::Position)
     }

@@ -3,8 +3,8 @@
 use super::columns::{self, Quantity, quantity};
 use super::faults::{Faults, Positions, counted};
 use super::gpx_point::{OpenPoint, Spot};
-use super::xml::{self, End, Pieces};
-use super::{Recording, RouteError, gpx_usual};
+use super::xml::{self, End, Lines, Pieces};
+use super::{Bounds, Recording, RouteError, gpx_usual};
 use quick_xml::{Reader, events::Event};
 use std::io::BufRead;
 
@@ -27,8 +27,8 @@ pub(super) enum Element {
 }
 
 /// All tracks and routes that have points, in file order. Waypoints are passed over.
-pub(super) fn parse(text: &str) -> Result<Vec<Recording>, RouteError> {
-    run(State::new(text))
+pub(super) fn parse(text: &str, bounds: &Bounds) -> Result<Vec<Recording>, RouteError> {
+    run(State::new(text, *bounds))
 }
 
 /// The same without the short way for usual points.
@@ -37,17 +37,17 @@ pub(super) fn parse_by_reader(text: &str) -> Result<Vec<Recording>, RouteError> 
     let unusual = usize::MAX;
     run(State {
         unusual,
-        ..State::new(text)
+        ..State::new(text, Bounds::default())
     })
 }
 
 fn run(mut state: State) -> Result<Vec<Recording>, RouteError> {
-    let text = state.spot.text;
+    let text = state.lines.text;
     let mut reader = Reader::from_str(text);
     reader.config_mut().allow_dangling_amp = true;
     let end = loop {
         let event = reader.read_event();
-        state.spot.offset = reader.buffer_position();
+        state.offset = reader.buffer_position();
         match event {
             Ok(Event::Start(tag)) => {
                 state.open(tag.local_name().into_inner(), tag.attributes_raw());
@@ -69,18 +69,23 @@ fn run(mut state: State) -> Result<Vec<Recording>, RouteError> {
             Ok(Event::Eof) if state.inside.is_empty() => break End::Whole,
             Ok(Event::Eof) => break End::CutShort,
             Ok(_) => {}
-            Err(error) => break xml::end_or_error(&error, text, reader.error_position())?,
+            Err(error) => break xml::end_or_error(&error, &state.lines, reader.error_position())?,
         }
+        let lines = state.recordings.len();
+        state.bounds.hold(state.positions.total, lines)?;
+        state.bounds.hold_depth(state.inside.len())?;
     };
     state.finish(end)
 }
 
 struct State<'a> {
+    bounds: Bounds,
     /// The elements around the current one, outermost first.
     inside: Vec<Element>,
     current: Element,
     text: Pieces<'a>,
-    spot: Spot<'a>,
+    lines: Lines<'a>,
+    offset: u64,
     recording: Recording,
     faults: Faults,
     point: OpenPoint,
@@ -99,12 +104,14 @@ struct State<'a> {
 const MOST_UNUSUAL: usize = 64;
 
 impl<'a> State<'a> {
-    fn new(text: &'a str) -> Self {
+    fn new(text: &'a str, bounds: Bounds) -> Self {
         Self {
+            bounds,
             inside: Vec::new(),
             current: Element::Document,
             text: Pieces::default(),
-            spot: Spot { text, offset: 0 },
+            lines: Lines::of(text),
+            offset: 0,
             recording: Recording::default(),
             faults: Faults::default(),
             point: OpenPoint::default(),
@@ -126,7 +133,8 @@ impl<'a> State<'a> {
             _ => return,
         };
         let mut stream = reader.stream();
-        while self.unusual < self.usual + MOST_UNUSUAL {
+        while self.unusual < self.usual + MOST_UNUSUAL && self.positions.total <= self.bounds.points
+        {
             let Some(usual) = gpx_usual::point(stream.get_ref(), name) else {
                 self.unusual += 1;
                 return;
@@ -150,13 +158,18 @@ impl<'a> State<'a> {
     }
 
     fn open(&mut self, local_name: &str, attributes: &str) {
+        let (lines, offset) = (&self.lines, self.offset);
         let element = child(self.current, local_name);
         self.inside.push(self.current);
         self.current = element;
         match element {
             Element::Point => {
-                self.point =
-                    OpenPoint::begin(attributes, self.spot, &mut self.positions, &mut self.faults)
+                self.point = OpenPoint::begin(
+                    attributes,
+                    Spot { lines, offset },
+                    &mut self.positions,
+                    &mut self.faults,
+                )
             }
             Element::Track | Element::Route | Element::Segment => self.segment_opens = true,
             Element::Waypoint => self.waypoints += 1,
@@ -166,17 +179,16 @@ impl<'a> State<'a> {
     }
 
     fn close(&mut self) {
+        let (lines, offset) = (&self.lines, self.offset);
+        let spot = Spot { lines, offset };
         match self.current {
-            Element::Elevation => {
-                self.point
-                    .elevation(self.text.as_str(), self.spot, &mut self.faults)
-            }
-            Element::Time => self
+            Element::Elevation => self
                 .point
-                .time(self.text.as_str(), self.spot, &mut self.faults),
+                .elevation(self.text.as_str(), spot, &mut self.faults),
+            Element::Time => self.point.time(self.text.as_str(), spot, &mut self.faults),
             Element::Sensor(quantity) => {
                 self.point
-                    .sensor(quantity, self.text.as_str(), self.spot, &mut self.faults)
+                    .sensor(quantity, self.text.as_str(), spot, &mut self.faults)
             }
             Element::Point => self.close_point(),
             Element::Name => self.recording.name = self.text.to_name(),
@@ -212,7 +224,7 @@ impl<'a> State<'a> {
     }
 
     fn finish(mut self, end: End) -> Result<Vec<Recording>, RouteError> {
-        let line = xml::line_of(self.spot.text, self.spot.offset);
+        let line = self.lines.at(self.offset);
         // What is open at the end of a file that is cut short counts as far as it goes.
         let cut_points = self.recording.points.len();
         if cut_points > 0 {

@@ -1,10 +1,11 @@
 //! The hot path of GPX: the text of a point's attributes and elements becomes numbers, with nothing allocated.
 
+use super::RawPoint;
 use super::columns::{Quantity, Reading};
 use super::faults::{Faults, Positions, quoted};
 use super::instant::instant;
 use super::number::{decimal, sensor_value};
-use super::{RawPoint, xml};
+use super::xml::Lines;
 
 /// A point between its start and its end tag.
 #[derive(Debug, Default)]
@@ -17,7 +18,7 @@ pub(super) struct OpenPoint {
 /// Where the reader stands, to be told if something is wrong there.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Spot<'a> {
-    pub(super) text: &'a str,
+    pub(super) lines: &'a Lines<'a>,
     pub(super) offset: u64,
 }
 
@@ -25,7 +26,7 @@ impl Spot<'_> {
     fn with(self, what: &str, value: &str) -> String {
         format!(
             "on line {}: {what}{}",
-            xml::line_of(self.text, self.offset),
+            self.lines.at(self.offset),
             quoted(value)
         )
     }

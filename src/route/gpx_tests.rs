@@ -1,5 +1,9 @@
 use super::*;
 
+fn parse(text: &str) -> Result<Vec<Recording>, RouteError> {
+    super::parse(text, &Bounds::default())
+}
+
 fn gpx(body: &str) -> String {
     format!("<?xml version=\"1.0\"?>\n<gpx version=\"1.1\" creator=\"test\">\n{body}\n</gpx>")
 }

@@ -213,7 +213,7 @@ mod tests {
             if cut > 300 {
                 text.truncate(text.len().saturating_sub(cut - 300));
             }
-            prop_assert_eq!(gpx::parse(&text), gpx::parse_by_reader(&text));
+            prop_assert_eq!(gpx::parse(&text, &super::super::Bounds::default()), gpx::parse_by_reader(&text));
         }
 
         #[test]

@@ -4,16 +4,17 @@ use super::columns::{self, Quantity, Reading, quantity};
 use super::faults::{Faults, Positions, counted, quoted};
 use super::instant::instant;
 use super::number::{decimal, sensor_value};
-use super::xml::{self, End, Pieces};
-use super::{RawPoint, Recording, RouteError};
+use super::xml::{self, End, Lines, Pieces};
+use super::{Bounds, RawPoint, Recording, RouteError};
 use quick_xml::{Reader, events::BytesStart, events::Event};
 
 /// All placemarks with a line, in file order. The parts of a `MultiGeometry` or `MultiTrack` are segments of one.
-pub(super) fn parse(text: &str) -> Result<Vec<Recording>, RouteError> {
+pub(super) fn parse(text: &str, bounds: &Bounds) -> Result<Vec<Recording>, RouteError> {
     let mut reader = Reader::from_str(text);
     reader.config_mut().allow_dangling_amp = true;
     let mut state = State {
-        document: text,
+        lines: Lines::of(text),
+        bounds: *bounds,
         ..State::default()
     };
     let end = loop {
@@ -32,15 +33,18 @@ pub(super) fn parse(text: &str) -> Result<Vec<Recording>, RouteError> {
             Ok(Event::Eof) if state.depth == 0 => break End::Whole,
             Ok(Event::Eof) => break End::CutShort,
             Ok(_) => {}
-            Err(error) => break xml::end_or_error(&error, text, reader.error_position())?,
+            Err(error) => break xml::end_or_error(&error, &state.lines, reader.error_position())?,
         }
+        bounds.hold(state.most_in_a_column(), state.recordings.len())?;
+        bounds.hold_depth(state.depth)?;
     };
     state.finish(end)
 }
 
 #[derive(Default)]
 struct State<'a> {
-    document: &'a str,
+    bounds: Bounds,
+    lines: Lines<'a>,
     offset: u64,
     depth: usize,
     text: Pieces<'a>,
@@ -82,6 +86,13 @@ struct Track {
 }
 
 impl State<'_> {
+    /// Points of the whole file, or what the open track has in a column without them.
+    fn most_in_a_column(&self) -> usize {
+        let values = self.track.values.iter().map(Vec::len);
+        let alone = values.chain([self.track.times_s.len()]).max();
+        self.positions.total.max(alone.unwrap_or(0))
+    }
+
     fn open(&mut self, tag: &BytesStart) {
         self.depth += 1;
         self.text.clear();
@@ -139,6 +150,9 @@ impl State<'_> {
     fn read_coordinates(&mut self) {
         let text = std::mem::take(&mut self.text);
         for tuple in text.as_str().split_ascii_whitespace() {
+            if self.positions.total > self.bounds.points {
+                return;
+            }
             let mut parts = tuple.split(',');
             let mut number = || parts.next().map(|part| decimal(part.as_bytes()));
             let (lon, lat, altitude) = (number(), number(), number());
@@ -166,14 +180,8 @@ impl State<'_> {
         altitude: Option<Option<f64>>,
         seen: &str,
     ) -> Option<RawPoint> {
-        let (document, offset) = (self.document, self.offset);
-        let first = || {
-            format!(
-                "up to line {}: {}",
-                xml::line_of(document, offset),
-                quoted(seen)
-            )
-        };
+        let (lines, offset) = (&self.lines, self.offset);
+        let first = || format!("up to line {}: {}", lines.at(offset), quoted(seen));
         let mut point = self.positions.place(lat, lon, &mut self.faults, first)?;
         match altitude {
             Some(None) => self.faults.elevations.add(first),
@@ -185,14 +193,8 @@ impl State<'_> {
 
     fn read_when(&mut self) {
         let read = instant(self.text.as_str().as_bytes());
-        let (document, offset, seen) = (self.document, self.offset, self.text.as_str());
-        let first = || {
-            format!(
-                "on line {}: {}",
-                xml::line_of(document, offset),
-                quoted(seen)
-            )
-        };
+        let (lines, offset, seen) = (&self.lines, self.offset, self.text.as_str());
+        let first = || format!("on line {}: {}", lines.at(offset), quoted(seen));
         match read {
             None => self.faults.times.add(first),
             Some(read) if !read.has_zone => self.faults.zoneless.add(first),
@@ -286,7 +288,7 @@ impl State<'_> {
     }
 
     fn finish(mut self, end: End) -> Result<Vec<Recording>, RouteError> {
-        let line = xml::line_of(self.document, self.offset);
+        let line = self.lines.at(self.offset);
         if end == End::CutShort {
             match self.geometry {
                 Geometry::Line => {
@@ -304,6 +306,8 @@ impl State<'_> {
                 Geometry::None | Geometry::Other => {}
             }
             self.close_placemark();
+            self.bounds
+                .hold(self.most_in_a_column(), self.recordings.len())?;
         }
         self.positions.check()?;
         let points: usize = self

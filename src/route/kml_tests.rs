@@ -1,5 +1,9 @@
 use super::*;
 
+fn parse(text: &str) -> Result<Vec<Recording>, RouteError> {
+    super::parse(text, &Bounds::default())
+}
+
 fn placemark(body: &str) -> String {
     format!(
         "<kml><Document><name>Folder</name>\n<Placemark><name>Col &amp; back</name>{body}</Placemark></Document></kml>"

@@ -15,6 +15,7 @@
 //! # Ok::<(), hillwright::route::RouteError>(())
 //! ```
 
+mod bounds;
 mod clean;
 mod columns;
 mod decode;
@@ -23,6 +24,7 @@ mod error;
 mod faults;
 mod geojson;
 mod geojson_coordinates;
+mod geojson_object;
 mod gpx;
 mod gpx_point;
 mod gpx_usual;
@@ -32,32 +34,51 @@ mod model;
 mod number;
 mod xml;
 
+pub use bounds::Bounds;
 pub use clean::clean;
 pub use distance::{LatLon, bearing_rad, step_m};
 pub use error::RouteError;
 pub use model::*;
 
 use decode::Format;
+use faults::counted;
+
+/// Of so many lines that are left out of a file it is told why; of more, how many they are.
+const MOST_TOLD: usize = 10;
 
 /// All routes in a file, cleaned, in file order.
 ///
 /// `source` is what the user calls the file. A line that is too short to be a route is left out with a warning on the
 /// first of the others, and is an error where there are none.
 pub fn read(bytes: &[u8], source: &str) -> Result<Vec<Route>, RouteError> {
-    let mut routes = Vec::new();
+    read_within(bytes, source, &Bounds::default())
+}
+
+/// The same, of a file that may hold so much.
+pub fn read_within(bytes: &[u8], source: &str, bounds: &Bounds) -> Result<Vec<Route>, RouteError> {
+    let mut routes: Vec<Route> = Vec::new();
     let mut short = Vec::new();
-    for recording in parse(bytes)? {
+    let mut left_out = 0;
+    let mut road_m = 0.0;
+    for recording in parse_within(bytes, bounds)? {
         let name = recording.name.clone();
         let mut warnings = recording.warnings.clone();
         match clean(recording, source) {
-            Ok(route) => routes.push(route),
+            Ok(route) => {
+                road_m += route.length_m;
+                bounds.hold_road(road_m)?;
+                routes.push(route);
+            }
             Err(error) => {
                 let name = name.map_or_else(
                     || "a line without a name".into(),
                     |name| format!("\"{name}\""),
                 );
                 warnings.insert(0, format!("{name} in this file left out: {error}"));
-                short.push((error, warnings));
+                left_out += 1;
+                if left_out <= MOST_TOLD {
+                    short.push((error, warnings));
+                }
             }
         }
     }
@@ -68,16 +89,25 @@ pub fn read(bytes: &[u8], source: &str) -> Result<Vec<Route>, RouteError> {
             .extend(short.into_iter().flat_map(|(_, warnings)| warnings)),
         (None, None) => {}
     }
+    if let (Some(first), true) = (routes.first_mut(), left_out > MOST_TOLD) {
+        let more = counted(left_out - MOST_TOLD, "more line", "more lines");
+        first.warnings.push(format!("{more} in this file left out"));
+    }
     Ok(routes)
 }
 
 /// All lines in a file as it has them, in file order; those without points are left out.
 pub fn parse(bytes: &[u8]) -> Result<Vec<Recording>, RouteError> {
+    parse_within(bytes, &Bounds::default())
+}
+
+/// The same, of a file that may hold so much; only its points are counted, not its road.
+pub fn parse_within(bytes: &[u8], bounds: &Bounds) -> Result<Vec<Recording>, RouteError> {
     let decoded = decode::text(bytes)?;
     let mut recordings = match decode::format(&decoded.text)? {
-        Format::Gpx => gpx::parse(&decoded.text)?,
-        Format::Kml => kml::parse(&decoded.text)?,
-        Format::GeoJson => geojson::parse(&decoded.text)?,
+        Format::Gpx => gpx::parse(&decoded.text, bounds)?,
+        Format::Kml => kml::parse(&decoded.text, bounds)?,
+        Format::GeoJson => geojson::parse(&decoded.text, bounds)?,
     };
     if let Some(first) = recordings.first_mut() {
         first.warnings.extend(decoded.warning);

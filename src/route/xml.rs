@@ -5,6 +5,7 @@ use super::faults::in_short;
 use crate::files::is_invisible;
 use quick_xml::events::BytesRef;
 use std::borrow::Cow;
+use std::cell::Cell;
 
 /// The text of one element. Comments, CDATA and entities cut it into pieces; it is copied only then.
 #[derive(Debug, Default)]
@@ -54,13 +55,35 @@ pub(super) fn name(text: &str) -> Option<String> {
     (!words.is_empty()).then(|| words.join(" "))
 }
 
-/// The line, counted from 1, on which a byte of the text lies.
-pub(super) fn line_of(text: &str, offset: u64) -> usize {
-    let end = usize::try_from(offset).map_or(text.len(), |offset| offset.min(text.len()));
-    1 + text.as_bytes()[..end]
-        .iter()
-        .filter(|byte| **byte == b'\n')
-        .count()
+/// The lines of a text. Whoever asks for one place after the other has the text counted through once, however many they are.
+#[derive(Debug, Default)]
+pub(super) struct Lines<'a> {
+    pub(super) text: &'a str,
+    /// Where the last place was, and how many lines ended before it.
+    counted: Cell<(usize, usize)>,
+}
+
+impl<'a> Lines<'a> {
+    pub(super) fn of(text: &'a str) -> Lines<'a> {
+        Lines {
+            text,
+            counted: Cell::default(),
+        }
+    }
+
+    /// The line, counted from 1, on which a byte of the text lies.
+    pub(super) fn at(&self, offset: u64) -> usize {
+        let bytes = self.text.as_bytes();
+        let end = usize::try_from(offset).map_or(bytes.len(), |offset| offset.min(bytes.len()));
+        let (from, before) = match self.counted.get() {
+            (from, before) if from <= end => (from, before),
+            _ => (0, 0),
+        };
+        let ended = bytes[from..end].iter().filter(|byte| **byte == b'\n');
+        let ended = before + ended.count();
+        self.counted.set((end, ended));
+        1 + ended
+    }
 }
 
 /// How reading an XML file came to its end.
@@ -75,13 +98,13 @@ pub(super) enum End {
 /// Says whether an error of the reader means that the file stops too early, or that it is wrong where it stands.
 pub(super) fn end_or_error(
     error: &quick_xml::Error,
-    text: &str,
+    lines: &Lines,
     offset: u64,
 ) -> Result<End, RouteError> {
     match error {
         quick_xml::Error::Syntax(_) => Ok(End::CutShort),
         error => Err(RouteError::Xml {
-            line: line_of(text, offset),
+            line: lines.at(offset),
             what: in_short(&error.to_string()),
         }),
     }
@@ -106,8 +129,9 @@ mod tests {
 
     #[test]
     fn lines_are_counted_from_one_and_offsets_beyond_the_end_are_the_end() {
-        assert_eq!(line_of("a\nb\nc", 0), 1);
-        assert_eq!(line_of("a\nb\nc", 2), 2);
-        assert_eq!(line_of("a\nb\nc", 99), 3);
+        let lines = Lines::of("a\nb\nc");
+        for (offset, line) in [(0, 1), (2, 2), (99, 3), (1, 1), (3, 2), (3, 2), (4, 3)] {
+            assert_eq!(lines.at(offset), line, "{offset}");
+        }
     }
 }

@@ -26,11 +26,7 @@ impl Found {
     pub(super) fn in_folder(folder: &Path) -> Found {
         let mut found = Found::default();
         for (name, path) in toml_files(folder) {
-            let limits = Limits {
-                input_bytes: MOST_TOML_BYTES,
-                inflated_bytes: MOST_TOML_BYTES,
-            };
-            let Ok(bytes) = read_bounded(&path, &limits) else {
+            let Ok(bytes) = read_bounded(&path, &Limits::fixed(MOST_TOML_BYTES)) else {
                 continue;
             };
             let text = String::from_utf8_lossy(&bytes);

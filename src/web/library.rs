@@ -1,15 +1,18 @@
 //! The routes of the page: read, graded and split into climbs once, in memory, gone with the process.
 
-use std::sync::Arc;
+use std::path::Path;
 use std::sync::atomic::{AtomicU64, Ordering};
+use std::sync::{Arc, OnceLock};
 
+use crate::archive::{Survey, same};
 use crate::climbs::{self, Climbs, Rule};
-use crate::files::{FileError, Limits, unpack_bounded};
+use crate::files::{FileError, Limits, read_bounded, unpack_bounded};
+use crate::matching::SeenHalt;
 use crate::output::drawing::map::Projection;
 use crate::output::drawing::relief::Relief;
 use crate::profile::Profile;
 use crate::profile::sources::{self, Origin, Wanted};
-use crate::route::{self, Route};
+use crate::route::{self, Bounds, Route, RouteError};
 use crate::terrain::Tiles;
 
 /// A route with everything about it that no rider changes.
@@ -27,6 +30,8 @@ pub struct Ground {
     pub origin: Origin,
     /// Its climbs.
     pub climbs: Climbs,
+    /// What other recordings of its climbs are compared with.
+    pub survey: Survey,
     /// The ground around it, if its tiles are here.
     pub relief: Option<Relief>,
 }
@@ -35,6 +40,8 @@ pub struct Ground {
 #[derive(Debug, Clone, Default)]
 pub struct Library {
     grounds: Vec<Arc<Ground>>,
+    /// Where several of the recordings halted on a climb, by route; worked out when it is first asked for.
+    halts: Arc<OnceLock<Vec<Vec<SeenHalt>>>>,
 }
 
 /// Where the elevations of routes come from.
@@ -48,11 +55,12 @@ pub struct Elevations {
 
 /// Of an upload no more is read, in bytes, packed or unpacked: six days' rides at one point a second.
 pub const MOST_FILE_BYTES: u64 = 128 << 20;
-const TOO_LARGE: &str = "it is larger than 128 MiB, packed or unpacked, the most that the page takes; `hillwright plan` reads larger files";
+const ELSEWHERE: &str = "; `hillwright plan` reads larger files";
 /// The page holds no more routes than a person can choose among.
 pub const MOST_ROUTES: usize = 400;
 /// Nor more points of profiles: 10 m apart, this is 40 000 km of road.
 const MOST_NODES: usize = 4_000_000;
+const MOST_ROAD_M: f64 = 10.0 * MOST_NODES as f64;
 
 static NUMBERS: AtomicU64 = AtomicU64::new(1);
 
@@ -60,6 +68,17 @@ impl Library {
     /// The routes.
     pub fn grounds(&self) -> &[Arc<Ground>] {
         &self.grounds
+    }
+
+    /// Where several of the recordings halted on climbs of the route with a number, along its own road.
+    pub fn halts_on(&self, number: u64) -> &[SeenHalt] {
+        let halts = self.halts.get_or_init(|| {
+            let surveys: Vec<&Survey> = self.grounds.iter().map(|g| &g.survey).collect();
+            same::halts_on(&same::climbs(&surveys), &surveys)
+        });
+        let mut numbered = self.grounds.iter().zip(halts);
+        let own = numbered.find(|(ground, _)| ground.number == number);
+        own.map_or(&[], |(_, halts)| halts)
     }
 
     /// The route with a number.
@@ -87,6 +106,7 @@ impl Library {
             ));
         }
         self.grounds = grounds;
+        self.halts = Arc::default();
         Ok(())
     }
 
@@ -94,22 +114,47 @@ impl Library {
     pub fn remove(&mut self, number: u64) -> bool {
         let before = self.grounds.len();
         self.grounds.retain(|ground| ground.number != number);
+        self.halts = Arc::default();
         self.grounds.len() < before
+    }
+}
+
+/// The bytes of a file that the page was started with.
+///
+/// # Errors
+/// Why they can't be used.
+pub fn read_file(path: &Path) -> Result<Vec<u8>, String> {
+    read_bounded(path, &Limits::fixed(MOST_FILE_BYTES)).map_err(|error| told(&error))
+}
+
+fn told(error: &FileError) -> String {
+    match error {
+        FileError::TooLarge { .. } | FileError::InflatesTooLarge { .. } => format!(
+            "it is larger than 128 MiB, packed or unpacked, the most that the page takes{ELSEWHERE}"
+        ),
+        error => error.to_string(),
     }
 }
 
 /// The routes in a file's bytes; those that can't be used are left out, and each one's reason is told.
 pub fn read(bytes: &[u8], source: &str, elevations: &Elevations) -> (Vec<Ground>, Vec<String>) {
-    let limits = Limits {
-        input_bytes: MOST_FILE_BYTES,
-        inflated_bytes: MOST_FILE_BYTES,
-    };
-    let routes = unpack_bounded(bytes, &limits)
-        .map_err(|error| match error {
-            FileError::TooLarge { .. } | FileError::InflatesTooLarge { .. } => TOO_LARGE.to_owned(),
-            error => error.to_string(),
-        })
-        .and_then(|bytes| route::read(&bytes, source).map_err(|error| error.to_string()));
+    let routes = unpack_bounded(bytes, &Limits::fixed(MOST_FILE_BYTES))
+        .map_err(|error| told(&error))
+        .and_then(|bytes| {
+            let bounds = Bounds {
+                road_m: MOST_ROAD_M,
+                ..Bounds::of(MOST_FILE_BYTES)
+            };
+            route::read_within(&bytes, source, &bounds).map_err(|error| match error {
+                RouteError::TooManyPoints { most } => format!(
+                    "it holds more than {most} points, the most that the page takes{ELSEWHERE}"
+                ),
+                error if error.is_of_bounds() => {
+                    format!("it holds more than the page takes{ELSEWHERE}")
+                }
+                error => error.to_string(),
+            })
+        });
     let routes = match routes {
         Ok(routes) => routes,
         Err(why) => return (Vec::new(), vec![format!("{source}: {why}")]),
@@ -138,10 +183,12 @@ fn ground(route: Route, key: String, elevations: &Elevations) -> Result<Ground, 
     let number = NUMBERS.fetch_add(1, Ordering::Relaxed);
     let relief = Relief::under(&Projection::of(&profile), &elevations.tiles)
         .map(|relief| relief.found_at(format!("/relief/{number}.png")));
+    let climbs = climbs::find(&profile, &Rule::default());
     Ok(Ground {
         key,
         number,
-        climbs: climbs::find(&profile, &Rule::default()),
+        survey: Survey::of(&route, &profile, &origin, &climbs),
+        climbs,
         route,
         profile,
         origin,
@@ -167,6 +214,11 @@ mod tests {
         };
         let (grounds, why) = read(&packed.finish().unwrap(), "blank.gpx.gz", &elevations);
         assert!(grounds.is_empty());
-        assert_eq!(why, [format!("blank.gpx.gz: {TOO_LARGE}")]);
+        assert_eq!(
+            why,
+            [
+                "blank.gpx.gz: it is larger than 128 MiB, packed or unpacked, the most that the page takes; `hillwright plan` reads larger files"
+            ]
+        );
     }
 }

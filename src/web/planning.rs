@@ -5,9 +5,9 @@ use std::sync::Arc;
 use rayon::prelude::*;
 
 use super::complaint::Complaint;
-use super::library::Ground;
+use super::library::{Ground, Library};
 use super::order::Order;
-use crate::matching::{self, Plan, Task, Wishes, nearest, session};
+use crate::matching::{self, Plan, SeenHalt, Task, Wishes, nearest, session};
 use crate::output;
 use crate::output::document::{PlanDocument, PlanEntry};
 use crate::ride::Weather;
@@ -19,6 +19,8 @@ pub struct Planned {
     pub ground: Arc<Ground>,
     /// The weather on it.
     pub weather: Weather,
+    /// Where riders halted on it.
+    pub halts: Vec<SeenHalt>,
     /// The plan.
     pub plan: Plan,
 }
@@ -49,9 +51,13 @@ pub struct Answer {
 ///
 /// # Errors
 /// A wish names a rep or a climb that is not there.
-pub fn quick(order: &Order, ground: &Arc<Ground>) -> Result<Answer, Vec<Complaint>> {
+pub fn quick(
+    order: &Order,
+    ground: &Arc<Ground>,
+    library: &Library,
+) -> Result<Answer, Vec<Complaint>> {
     check_wishes(order, ground)?;
-    let (entry, planned) = on(order, ground, &order.wishes);
+    let (entry, planned) = on(order, ground, library, &order.wishes);
     Ok(Answer {
         document: document(order, vec![entry]),
         shown: Some(planned),
@@ -65,7 +71,8 @@ pub fn quick(order: &Order, ground: &Arc<Ground>) -> Result<Answer, Vec<Complain
 ///
 /// # Errors
 /// A wish names a rep or a climb that is not there.
-pub fn whole(order: &Order, grounds: &[Arc<Ground>]) -> Result<Answer, Vec<Complaint>> {
+pub fn whole(order: &Order, library: &Library) -> Result<Answer, Vec<Complaint>> {
+    let grounds = library.grounds();
     let only = grounds.len() == 1;
     let is_chosen = |ground: &Ground| only || order.route.as_ref() == Some(&ground.key);
     let free = Wishes {
@@ -84,7 +91,7 @@ pub fn whole(order: &Order, grounds: &[Arc<Ground>]) -> Result<Answer, Vec<Compl
             } else {
                 &free
             };
-            on(order, ground, wishes)
+            on(order, ground, library, wishes)
         })
         .collect();
     plans.sort_by(|a, b| output::plan::better(&a.0, &b.0));
@@ -93,7 +100,13 @@ pub fn whole(order: &Order, grounds: &[Arc<Ground>]) -> Result<Answer, Vec<Compl
         plans[..=chosen].rotate_right(1);
     }
     if let Some((entry, planned)) = plans.first_mut().filter(|(entry, _)| !entry.fits) {
-        let task = task(order, &planned.ground, &planned.weather, &order.wishes);
+        let task = task(
+            order,
+            &planned.ground,
+            &planned.halts,
+            &planned.weather,
+            &order.wishes,
+        );
         entry.would_fit_with = nearest::changes(&task, entry.reps.len());
     }
     let (entries, mut planned): (Vec<_>, Vec<_>) = plans.into_iter().unzip();
@@ -127,13 +140,14 @@ fn check_wishes(order: &Order, ground: &Ground) -> Result<(), Vec<Complaint>> {
 fn task<'a>(
     order: &'a Order,
     ground: &'a Ground,
+    halts: &'a [SeenHalt],
     weather: &'a Weather,
     wishes: &'a Wishes,
 ) -> Task<'a> {
     Task {
         profile: &ground.profile,
         climbs: &ground.climbs,
-        halts: &[],
+        halts,
         rider: &order.rider.rider,
         drive: &order.drive,
         weather,
@@ -144,11 +158,17 @@ fn task<'a>(
     }
 }
 
-fn on(order: &Order, ground: &Arc<Ground>, wishes: &Wishes) -> (PlanEntry, Planned) {
+fn on(
+    order: &Order,
+    ground: &Arc<Ground>,
+    library: &Library,
+    wishes: &Wishes,
+) -> (PlanEntry, Planned) {
+    let halts = library.halts_on(ground.number).to_vec();
     let start_m = ground.profile.elevation_m.first().copied().unwrap_or(0.0);
     let weather = order.weather.at(start_m);
     let laps = if ground.route.is_loop { order.laps } else { 1 };
-    let plan = matching::plan_in_laps(&task(order, ground, &weather, wishes), laps);
+    let plan = matching::plan_in_laps(&task(order, ground, &halts, &weather, wishes), laps);
     let entry = output::plan::plan_entry(
         &ground.route,
         &ground.profile,
@@ -160,6 +180,7 @@ fn on(order: &Order, ground: &Arc<Ground>, wishes: &Wishes) -> (PlanEntry, Plann
     let planned = Planned {
         ground: Arc::clone(ground),
         weather,
+        halts,
         plan,
     };
     (entry, planned)

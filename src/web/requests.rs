@@ -180,8 +180,8 @@ fn answered(
     };
     let library = state.library();
     let answer = match only.and_then(|number| library.numbered(number)) {
-        Some(ground) => planning::quick(&order, ground),
-        None => planning::whole(&order, library.grounds()),
+        Some(ground) => planning::quick(&order, ground, &library),
+        None => planning::whole(&order, &library),
     };
     (Some(order), answer)
 }

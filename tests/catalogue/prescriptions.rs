@@ -147,7 +147,8 @@ fn set_files_are_used_or_told_by_line() {
         set("a file without end", |t| {
             format!("{t}{}", block.repeat(20_000))
         })
-        .refused("larger than 1 MiB"),
+        .refused("larger than 1 MiB")
+        .never("--max-input"),
         set("an escape in its name", |t| {
             format!("{}\n", swap(t, "name", "\"\\u001b[2Jgone\""))
         })

@@ -13,9 +13,15 @@ const TIMES_BEFORE_CLIFF: f64 = 5.0;
 const STAYS_ROWS: usize = 5;
 /// Without a cliff, a row this long, in metres,
 const LONGEST_M: f64 = 800.0;
-/// and so many times as long as half of the rows of equal elevations in the recording are, was frozen too. A road that is dead flat for
-/// that long loses nothing: between equal ends lies the same flat.
+/// and so many times as long as half of the rows of equal elevations in the recording are, was frozen too,
 const TIMES_USUAL: f64 = 30.0;
+/// if the device then made up for what it had missed: within so many rows the elevation is farther off than a road gets by itself, by a step
+/// in metres and a grade, and by so many times the usual step between rows. A device that went on at the level where it stopped missed
+/// nothing that anybody could know of; and a canal, a causeway or a dam is as flat as this, in whole metres and in terrain models.
+const WAKES_ROWS: usize = 3;
+const WAKES_M: f64 = 3.0;
+const WAKES_GRADE: f64 = 0.4;
+const WAKES_STEPS: f64 = 4.0;
 /// Fewer rows than this say nothing of what is usual.
 const FEWEST_ROWS: usize = 50;
 
@@ -37,22 +43,38 @@ pub(super) fn drop_frozen(
 ) -> Option<Note> {
     let rows = rows(points, distances_m);
     let usual_m = median(rows.iter().map(|row| row.length_m).collect())?;
+    let steps = rows
+        .windows(2)
+        .map(|pair| pair[1].elevation_m - pair[0].elevation_m);
+    let usual_step_m = median(steps.map(f64::abs).collect()).unwrap_or(0.0);
     let mut dropped = Count::default();
     let mut length_m = 0.0;
     for (k, row) in rows.iter().enumerate() {
         let rise_m = |to: &Row| to.elevation_m - row.elevation_m;
+        let along_m = |to: &Row| distances_m[to.first] - distances_m[row.last];
+        // Whether the road stays where a later row is: after a spike it doesn't.
+        let stays = |j: usize| {
+            let later = rows.get(j..j + STAYS_ROWS);
+            later.is_some_and(|later| later.iter().all(|r| rise_m(r) / rise_m(&rows[j]) > 0.5))
+        };
         let catches_up = k > 0
-            && rows.get(k + 1).is_some_and(|next| {
-                let along_m = distances_m[next.first] - distances_m[row.last];
-                let later = rows.get(k + 1..k + 1 + STAYS_ROWS);
-                is_cliff(rise_m(next), along_m, 1.0)
-                    && later.is_some_and(|rows| rows.iter().all(|r| rise_m(r) / rise_m(next) > 0.5))
-            });
+            && rows
+                .get(k + 1)
+                .is_some_and(|next| is_cliff(rise_m(next), along_m(next), 1.0) && stays(k + 1));
+        let makes_up = || {
+            (k + 1..rows.len().min(k + 1 + WAKES_ROWS)).any(|j| {
+                let by_itself_m = (WAKES_M + WAKES_GRADE * along_m(&rows[j]))
+                    .max(WAKES_STEPS * usual_step_m * (j - k) as f64);
+                rise_m(&rows[j]).abs() > by_itself_m && stays(j)
+            })
+        };
         let sleeps_m = distances_m[row.last] - distances_m[row.first];
         let frozen = if catches_up {
             sleeps_m >= BEFORE_CLIFF_M.max(TIMES_BEFORE_CLIFF * usual_m)
         } else {
-            rows.len() >= FEWEST_ROWS && sleeps_m >= LONGEST_M.max(TIMES_USUAL * usual_m)
+            rows.len() >= FEWEST_ROWS
+                && sleeps_m >= LONGEST_M.max(TIMES_USUAL * usual_m)
+                && makes_up()
         };
         let ends_it = k + 1 == rows.len();
         if row.count < FEWEST || !frozen || ends_it {
@@ -65,7 +87,7 @@ pub(super) fn drop_frozen(
         length_m += sleeps_m;
     }
     let then = format!(
-        "that did not change over {length_m:.0} m of road left out: the device was frozen, or the road is dead flat there"
+        "that did not change over {length_m:.0} m of road, and then jumped, left out: the device was frozen"
     );
     dropped.note("elevation", "elevations", &then)
 }
