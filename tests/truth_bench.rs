@@ -442,3 +442,116 @@ fn a_cholesky_factor_solves_and_whitens() {
     assert!((factor.log_determinant() - 16.0_f64.ln()).abs() < 1e-12);
     assert!(Cholesky::new(1, |_, _| -1.0).is_none());
 }
+
+/// What the filter adds up point by point, worked as one normal distribution of all heights.
+#[test]
+fn the_readers_filter_weighs_heights_as_their_covariance_does() {
+    use truth::matrix::Cholesky;
+    use truth::profile::WANDER_REACH_M;
+    use truth::reader::grammar::Level;
+    use truth::reader::state::{Noise, State};
+    let noise = Noise {
+        sd_m: 1.5,
+        reach: 80.0,
+    };
+    let level = Level {
+        grade: 0.05,
+        grade_variance: 0.0,
+        change: 0.0,
+        change_variance: 0.0,
+    };
+    let at_m = [0.0, 15.0, 40.0, 130.0, 160.0, 400.0_f64];
+    let heights_m = [100.7, 99.2, 103.1, 107.9, 106.0, 121.3_f64];
+    let steepness = [1.0, 0.8, 1.2, 1.0, 0.7, 1.1_f64];
+    let mut state = State::first(100.0, &level, &noise);
+    let (mut before_m, mut stepwise) = (0.0, 0.0);
+    for ((here_m, height_m), steepness) in at_m.iter().zip(heights_m).zip(steepness) {
+        state.advance(here_m - before_m, here_m - before_m, &noise);
+        stepwise += state.observe(height_m, steepness, 0.01);
+        before_m = *here_m;
+    }
+    // The grade wanders by 5.7 % of (5 + 1) points, the first height is known to 20 m.
+    let wander_m2 = (0.057 * 0.06 * WANDER_REACH_M).powi(2);
+    let factor = Cholesky::new(6, |i, j| {
+        let (s, t) = (
+            at_m[i].min(at_m[j]) / WANDER_REACH_M,
+            at_m[i].max(at_m[j]) / WANDER_REACH_M,
+        );
+        let wandered = 2.0 * s - 1.0 + (-s).exp() + (-t).exp() - (s - t).exp();
+        let error = (-(at_m[i] - at_m[j]).abs() / 80.0).exp() * 2.25 * steepness[i] * steepness[j];
+        400.0 + wander_m2 * wandered + error + if i == j { 0.01 } else { 0.0 }
+    })
+    .unwrap();
+    let off_m: Vec<f64> = (0..6)
+        .map(|i| heights_m[i] - 100.0 - 0.05 * at_m[i])
+        .collect();
+    let squares: f64 = factor
+        .whitened(&off_m)
+        .iter()
+        .map(|white| white * white)
+        .sum();
+    let at_once = -0.5 * (squares + factor.log_determinant() + 6.0 * std::f64::consts::TAU.ln());
+    assert!((stepwise - at_once).abs() < 1e-9, "{stepwise} {at_once}");
+}
+
+#[test]
+fn thinning_keeps_the_heavy_and_the_mean_of_the_light() {
+    use truth::reader::thinning::thin;
+    use truth::rng::Rng;
+    let mut rng = Rng::new(5);
+    let mut sums = [0.0; 8];
+    let weights = [0.5, 0.2, 0.1, 0.08, 0.05, 0.04, 0.02, 0.01];
+    for _ in 0..4000 {
+        let mut all: Vec<(usize, f64)> = weights.into_iter().enumerate().collect();
+        thin(&mut rng, &mut all, 5, |one| &mut one.1);
+        assert!((4..=6).contains(&all.len()), "{all:?}");
+        assert_eq!(all[..2], [(0, 0.5), (1, 0.2)]);
+        for (index, weight) in all {
+            sums[index] += weight / 4000.0;
+        }
+    }
+    // Each light one is kept with a chance of its weight over 0.1: within four standard errors of its weight.
+    for (sum, weight) in sums.iter().zip(weights) {
+        assert!((sum - weight).abs() < 0.004, "{sums:?}");
+    }
+}
+
+#[test]
+fn the_reader_reports_what_is_as_likely_matched_as_its_f1() {
+    use truth::reader::Believed;
+    use truth::reader::report::report;
+    let believed = |start_m, end_m, weight| Believed {
+        start_m,
+        end_m,
+        weight,
+    };
+    // One climb or its first half: 500 m are no match of 1000 m. A climb that is hardly ever there is left out.
+    let road = [
+        believed(0.0, 1000.0, 0.7),
+        believed(0.0, 500.0, 0.3),
+        believed(2000.0, 2500.0, 0.95),
+        believed(4000.0, 4500.0, 0.25),
+    ];
+    let (found, f1) = report(&[road.to_vec()]);
+    let ends_m: Vec<[f64; 2]> = found[0]
+        .iter()
+        .map(|climb| [climb.start_true_m, climb.end_true_m])
+        .collect();
+    assert_eq!(ends_m, [[0.0, 1000.0], [2000.0, 2500.0]]);
+    // 2 (0.7 + 0.95) over 2.2 that are there and 2 that are reported.
+    assert!((f1 - 3.3 / 4.2).abs() < 1e-9, "{f1}");
+}
+
+#[test]
+fn a_reader_who_knows_the_rules_finds_nearly_all_climbs() {
+    use truth::reader::grammar::Knowing;
+    let roads: Vec<Road> = SEEDS.into_iter().map(Road::draw).collect();
+    for (kind, least_f1) in [(Kind::Planner, 0.95), (Kind::SatelliteOnly, 0.75)] {
+        let reached = truth::reader::run(&roads, kind, Knowing::TheRules, 400);
+        let f1 = reached.tally.f1();
+        assert!(f1 > least_f1, "{kind:?} {f1}");
+        // Some 45 climbs: one of them is 0.02, and a reader who is wrong about itself is off by more than five.
+        assert!((f1 - reached.expected_f1).abs() < 0.1, "{reached:?}");
+        assert!((1.0 - f1 - reached.confusions.lost()).abs() < 1e-9);
+    }
+}

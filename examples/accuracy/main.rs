@@ -18,8 +18,9 @@ use std::path::PathBuf;
 
 use clap::Parser;
 use hillwright::route::Recording;
+use truth::reader::grammar::Knowing;
 use truth::score::Found;
-use truth::{bench, exchange, recording, road, session, table};
+use truth::{bench, confusions, exchange, reader, recording, road, score, session, table};
 
 /// Whatever finds climbs.
 type Finder = fn(&Recording) -> Vec<Found>;
@@ -38,7 +39,7 @@ struct Arguments {
     /// Score the climbs in this JSON file instead of finding them
     #[arg(long, value_name = "FILE")]
     score: Option<PathBuf>,
-    /// Also print the floor, from this many simulated climbs a kind
+    /// Also print the floor: of ends and grades from this many simulated climbs a kind, of F1 on the same roads
     #[arg(long, value_name = "CLIMBS")]
     floor: Option<usize>,
     /// Instead of finding climbs, plan a set on each recording and ride the plan on the road itself
@@ -47,6 +48,9 @@ struct Arguments {
     /// Only score recordings that have elevation tiles beside them
     #[arg(long)]
     with_tiles: bool,
+    /// Also print what the missed climbs and the false ones lie on
+    #[arg(long)]
+    confusions: bool,
     /// Also list each climb that was missed and each that is not there
     #[arg(long)]
     list: bool,
@@ -81,11 +85,47 @@ fn main() -> Result<(), Box<dyn Error>> {
     if let Some(climbs) = arguments.floor {
         let floors = truth::floor::simulate_all(climbs);
         println!("{}", table::floor_table(&floors, &tallies));
+        println!("{}", readers(arguments.seeds.clone(), &tallies));
+    }
+    if arguments.confusions {
+        println!("{}", confused(arguments.seeds.clone()));
     }
     if arguments.list {
         list(arguments.seeds);
     }
     Ok(())
+}
+
+/// What readers who know how the roads are made find on them, and what they confuse.
+fn readers(seeds: Range<u64>, tallies: &[(recording::Kind, score::Tally)]) -> String {
+    let roads: Vec<road::Road> = seeds.map(road::Road::draw).collect();
+    let reached = recording::Kind::ALL.map(|kind| {
+        [Knowing::TheRules, Knowing::PiecesAlone]
+            .map(|knowing| reader::run(&roads, kind, knowing, reader::EXPLANATIONS))
+    });
+    let confused = [0, 1].map(|which| {
+        let rows = reached.iter().map(|both| &both[which]);
+        let rows: Vec<_> = rows.map(|one| (one.kind, one.confusions.clone())).collect();
+        confusions::table(&rows)
+    });
+    format!(
+        "{}\nKnowing the rules:\n\n{}\nKnowing pieces alone:\n\n{}",
+        table::reader_table(&reached, tallies),
+        confused[0],
+        confused[1],
+    )
+}
+
+fn confused(seeds: Range<u64>) -> String {
+    let mut rows = recording::Kind::ALL.map(|kind| (kind, confusions::Confusions::default()));
+    for seed in seeds {
+        let road = road::Road::draw(seed);
+        for (kind, row) in &mut rows {
+            let found = FINDER(&recording::record(&road, *kind).recording);
+            row.add(&road, &score::place_on_road(&road, &found));
+        }
+    }
+    confusions::table(&rows)
 }
 
 fn list(seeds: Range<u64>) {

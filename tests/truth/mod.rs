@@ -10,7 +10,9 @@
 //! * [`pipeline`] is the code under test;
 //! * [`session`] rides plans that were made from a recording on the road itself;
 //! * [`score`] holds what was found against what is there;
-//! * [`floor`] asks how well anybody could do who knows the noise exactly.
+//! * [`confusions`] tells what the missed climbs and the false ones lie on;
+//! * [`floor`] asks how well anybody could do who knows the noise exactly and that one climb is there, and
+//!   [`reader`] how many climbs, by reading the recordings with all that is known of how they are made.
 #![allow(
     dead_code,
     unreachable_pub,
@@ -18,6 +20,7 @@
 )]
 
 pub mod bench;
+pub mod confusions;
 pub mod definition;
 pub mod exchange;
 pub mod floor;
@@ -28,6 +31,7 @@ pub mod pipeline;
 pub mod plan;
 pub mod posterior;
 pub mod profile;
+pub mod reader;
 pub mod recording;
 pub mod rider;
 pub mod rng;

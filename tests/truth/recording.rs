@@ -115,6 +115,8 @@ pub struct TruthRecording {
     pub true_distance_m: Vec<f64>,
     /// The error of each point's elevation before rounding and before spikes and holes, in metres.
     pub elevation_error_m: Vec<f64>,
+    /// By how much the ground beside the road made each point's error larger or smaller than the kind's own.
+    pub steepness: Vec<f64>,
     /// Error of each point's position, north and east in metres, before spikes.
     pub horizontal_error_m: Vec<(f64, f64)>,
     /// Indices of the points that were made spikes.
@@ -151,6 +153,7 @@ fn empty(road: &Road, kind: Kind) -> TruthRecording {
         },
         true_distance_m: Vec::new(),
         elevation_error_m: Vec::new(),
+        steepness: Vec::new(),
         horizontal_error_m: Vec::new(),
         spikes: Vec::new(),
     }
@@ -174,6 +177,7 @@ fn drawn(road: &Road, kind: Kind, rng: &mut Rng) -> TruthRecording {
             _ => 1.0,
         };
         made.elevation_error_m.push(steepness * noise.value());
+        made.steepness.push(steepness);
         if at_m >= road.length_m() {
             return made;
         }
@@ -216,6 +220,7 @@ fn ridden(road: &Road, kind: Kind, rng: &mut Rng) -> TruthRecording {
         made.true_distance_m.push(seconds_m[second]);
         made.elevation_error_m
             .push(noise.value() + drift_m(&drift, second as f64));
+        made.steepness.push(1.0);
         made.horizontal_error_m.push((north.value(), east.value()));
         made.recording.points.push(RawPoint {
             lat_deg: 0.0,
@@ -314,6 +319,7 @@ fn cut_hole(road: &Road, made: &mut TruthRecording, rng: &mut Rng) {
     made.recording.points.drain(hole.clone());
     made.true_distance_m.drain(hole.clone());
     made.elevation_error_m.drain(hole.clone());
+    made.steepness.drain(hole.clone());
     made.horizontal_error_m.drain(hole);
 }
 

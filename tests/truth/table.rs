@@ -3,6 +3,7 @@
 use std::fmt::Write;
 
 use super::floor::Floor;
+use super::reader::Reached;
 use super::recording::Kind;
 use super::score::{Spread, Tally};
 
@@ -60,6 +61,38 @@ pub fn floor_table(floors: &[Floor], tallies: &[(Kind, Tally)]) -> String {
             points(Some(floor.grade_pct.nine_in_ten)),
             times(ours.and_then(Tally::ends_m), floor.ends_m),
             times(ours.and_then(Tally::grades_pct), floor.grade_pct),
+        );
+    }
+    table
+}
+
+/// What the readers reached, with what we lose of F1 as a multiple of what they lose. `readers` are those who know the
+/// rules and those who know pieces alone, in the order of the kinds.
+pub fn reader_table(readers: &[[Reached; 2]], tallies: &[(Kind, Tally)]) -> String {
+    let mut table = String::from(
+        "| kind | F1, knowing the rules | it expects | F1, knowing pieces alone | it expects | ours | ours loses | of pieces alone |\n\
+         | --- | --: | --: | --: | --: | --: | --: | --: |\n",
+    );
+    for [rules, pieces] in readers {
+        let tally = tallies.iter().find(|(kind, _)| *kind == rules.kind);
+        let ours = tally.map(|(_, tally)| tally.f1());
+        let times = |reached: &Reached| {
+            let lost = 1.0 - reached.tally.f1();
+            or_dash(ours.filter(|_| lost > 0.0), |ours| {
+                format!("{:.1} ×", (1.0 - ours) / lost)
+            })
+        };
+        let _ = writeln!(
+            table,
+            "| {} | {:.3} | {:.3} | {:.3} | {:.3} | {} | {} | {} |",
+            rules.kind.name(),
+            rules.tally.f1(),
+            rules.expected_f1,
+            pieces.tally.f1(),
+            pieces.expected_f1,
+            points(ours),
+            times(rules),
+            times(pieces),
         );
     }
     table
