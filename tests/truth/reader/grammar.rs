@@ -1,13 +1,14 @@
 //! Which piece of road follows which, how often, how long and how steep: what `layout` draws, as probabilities.
 
-use super::super::definition::{LEAST_GRADE_PCT, LEAST_LENGTH_M};
+use super::super::definition::{LEAST_GRADE_PCT, LEAST_LENGTH_M, TOLERANCE_SHARE};
 
 /// What a reader knows of how roads are made.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Knowing {
     /// Every rule by which the bench's roads are drawn.
     TheRules,
-    /// That a road is made of pieces of 80 m to 4 km, how often which grades occur, and what a steady climb is.
+    /// That a road is made of pieces of 80 m to 4 km, how often which grades occur, and what a steady climb is: pieces that would
+    /// make one climb together are one piece.
     PiecesAlone,
 }
 
@@ -208,10 +209,7 @@ impl Grammar {
         let flat = Level::flat_pct(-1.0, 1.2);
         let down = Level::flat_pct(-9.0, -4.5);
         if self.knowing == Knowing::PiecesAlone {
-            for (share, low_pct, high_pct) in GRADES {
-                each(Place::Any, share, &Level::flat_pct(low_pct, high_pct));
-            }
-            return;
+            return any_after(100.0 * held[0].0, each);
         }
         match place {
             Place::FirstFlat | Place::Foot => self.begin(1.0, &mut each),
@@ -338,6 +336,25 @@ fn ramp(rising: bool) -> Level {
     level.change = if rising { change } else { -change };
     level.change_variance = (0.1 * change).powi(2);
     level
+}
+
+/// Any piece after one of this grade. Where the two keep within the definition's tolerance of each other the road does not
+/// turn: it is one piece.
+fn any_after(grade_pct: f64, mut each: impl FnMut(Place, f64, &Level)) {
+    let tolerance_pct = TOLERANCE_SHARE * (grade_pct.abs() + 1.0);
+    let parts = GRADES.iter().flat_map(|&(share, low_pct, high_pct)| {
+        let below = (low_pct, high_pct.min(grade_pct - tolerance_pct));
+        let above = (low_pct.max(grade_pct + tolerance_pct), high_pct);
+        [below, above].map(|(from_pct, to_pct)| {
+            let part = (to_pct - from_pct).max(0.0) / (high_pct - low_pct);
+            (share * part, from_pct, to_pct)
+        })
+    });
+    let total: f64 = parts.clone().map(|(share, ..)| share).sum();
+    for (share, from_pct, to_pct) in parts.filter(|part| part.0 > 0.0) {
+        let level = Level::flat_pct(from_pct, to_pct);
+        each(Place::Any, share / total, &level);
+    }
 }
 
 /// The steeper grade after a gentler one, in two parts where it may be much steeper.
