@@ -6,6 +6,7 @@
 mod support;
 
 use std::fs;
+use std::os::unix::ffi::OsStrExt;
 use std::os::unix::fs::{MetadataExt, PermissionsExt};
 use std::os::unix::process::CommandExt;
 use std::path::{Path, PathBuf};
@@ -386,4 +387,21 @@ fn a_machine_that_starts_no_threads_is_worked_on_without_or_told() {
     let text = said(&run);
     assert_eq!(run.status.code(), Some(4), "{text}");
     assert!(text.contains("no more threads can be started"), "{text}");
+}
+
+#[cfg(target_os = "linux")]
+#[test]
+fn a_file_whose_name_is_no_text_is_read_by_its_name() {
+    let machine = Machine::new();
+    let name = std::ffi::OsStr::from_bytes(b"in/h\xfcgel.gpx");
+    fs::rename(
+        machine.path("in/route.gpx"),
+        machine.folder.path().join(name),
+    )
+    .unwrap();
+    let program = assert_cmd::cargo::cargo_bin!("hillwright");
+    let mut command = machine.command(program);
+    let run = command.arg("climbs").arg(name).output().unwrap();
+    assert_eq!(run.status.code(), Some(0), "{}", said(&run));
+    assert!(said(&run).contains("in/h\u{fffd}gel.gpx"), "{}", said(&run));
 }

@@ -70,7 +70,7 @@ pub(super) enum ExampleOf {
 pub(super) struct ClimbsArguments {
     /// Route files (GPX, KML, GeoJSON), folders to search, or - for standard input
     #[arg(required = true, value_name = "ROUTE")]
-    pub(super) routes: Vec<String>,
+    pub(super) routes: Vec<PathBuf>,
     #[command(flatten)]
     pub(super) riding: RidingArguments,
     #[command(flatten)]
@@ -92,7 +92,7 @@ pub(super) struct NearArguments {
     pub(super) place: LatLon,
     /// Route files (GPX, KML, GeoJSON), folders to search, or - for standard input
     #[arg(required = true, value_name = "ROUTE")]
-    pub(super) routes: Vec<String>,
+    pub(super) routes: Vec<PathBuf>,
     /// How far from the place climbs may start: 25km, 800m or 10mi
     #[arg(long, value_name = "DISTANCE", default_value = "25km", value_parser = distance)]
     pub(super) within: f64,
@@ -184,7 +184,7 @@ pub(super) struct GearsArguments {
 pub(super) struct ReviewArguments {
     /// Recordings of rides (GPX, KML), with times; with cadence and power, best both; or - for standard input
     #[arg(required = true, value_name = "RECORDING")]
-    pub(super) recordings: Vec<String>,
+    pub(super) recordings: Vec<PathBuf>,
     /// The plan, as `hillwright plan … -o plan.json` writes it
     #[arg(long, value_name = "FILE", conflicts_with = "set")]
     pub(super) plan: Option<PathBuf>,
@@ -213,7 +213,7 @@ pub(super) struct ReviewArguments {
 pub(super) struct TilesArguments {
     /// Route files (GPX, KML, GeoJSON), folders to search, or - for standard input
     #[arg(required = true, value_name = "ROUTE")]
-    pub(super) routes: Vec<String>,
+    pub(super) routes: Vec<PathBuf>,
     /// Folder of the elevation tiles (N44W072.hgt, also .hgt.gz and .hgt.zip)
     #[arg(long, value_name = "DIR", default_value = DEFAULT_FOLDER)]
     pub(super) tiles: PathBuf,
@@ -234,7 +234,7 @@ pub(super) struct TilesArguments {
 pub(super) struct ServeArguments {
     /// Route files (GPX, KML, GeoJSON) or a folder to search, where riders and sets are saved too; without any, a demo
     #[arg(value_name = "ROUTE")]
-    pub(super) routes: Vec<String>,
+    pub(super) routes: Vec<PathBuf>,
     /// The rider file to start with
     #[arg(long, value_name = "FILE")]
     pub(super) rider: Option<PathBuf>,

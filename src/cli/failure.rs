@@ -1,5 +1,7 @@
 //! What went wrong, in a sentence, and the exit status that tells it to scripts.
 
+use std::path::PathBuf;
+
 use crate::files::FileError;
 use crate::matching::{DemandError, WishError};
 use crate::prescription::PrescriptionError;
@@ -70,6 +72,12 @@ pub(super) enum Failure {
 }
 
 impl Failure {
+    /// Nothing that was named could be used.
+    pub(super) fn no_route(named: &[PathBuf]) -> Failure {
+        let named: Vec<String> = named.iter().map(|n| n.display().to_string()).collect();
+        Failure::NoRoute(named.join(", "))
+    }
+
     pub(super) fn status(&self) -> u8 {
         match self {
             Failure::CommandLine(_) | Failure::Wish { .. } => 2,

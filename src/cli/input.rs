@@ -30,14 +30,14 @@ pub(super) struct Graded {
 
 /// What was named, within which bounds it is read, and what may not be written over it.
 pub(super) struct Inputs<'a> {
-    named: &'a [String],
+    named: &'a [PathBuf],
     limits: Limits,
     outputs: &'a [PathBuf],
 }
 
 impl<'a> Inputs<'a> {
     pub(super) fn new(
-        named: &'a [String],
+        named: &'a [PathBuf],
         reading: &ReadingArguments,
         answer: &'a AnswerArguments,
     ) -> Self {
@@ -51,14 +51,14 @@ impl<'a> Inputs<'a> {
     /// Every file that was named, and every route file of the folders that were; none of them may be written over.
     pub(super) fn sources(&self) -> Result<Vec<Source>, Failure> {
         let mut sources = Vec::new();
-        for name in self.named {
-            let path = Path::new(name);
-            if name == "-" || !path.is_dir() {
-                sources.push((path.to_owned(), false));
+        for path in self.named {
+            if path == Path::new("-") || !path.is_dir() {
+                sources.push((path.clone(), false));
                 continue;
             }
+            let name = path.display();
             let found = find_routes(path).map_err(|source| Failure::File {
-                path: name.clone(),
+                path: name.to_string(),
                 source,
             })?;
             let unseen = found.passed_over.iter();
@@ -166,7 +166,7 @@ pub(super) fn one_by_one<T: Send>(
     match taken {
         Err(Some(failure)) => Err(failure),
         _ if is_any => Ok(()),
-        _ => Err(Failure::NoRoute(inputs.named.join(", "))),
+        _ => Err(Failure::no_route(inputs.named)),
     }
 }
 

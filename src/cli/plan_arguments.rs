@@ -16,7 +16,7 @@ use crate::prescription::BlockFlags;
 pub(super) struct PlanArguments {
     /// Route files (GPX, KML, GeoJSON), folders to search, or - for standard input
     #[arg(required_unless_present = "indoors", value_name = "ROUTE")]
-    pub(super) routes: Vec<String>,
+    pub(super) routes: Vec<PathBuf>,
     /// The rider file; given again and again, the riders share a hill, and the plan is for the first
     #[arg(long, value_name = "FILE", required = true)]
     pub(super) rider: Vec<PathBuf>,

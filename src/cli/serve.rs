@@ -79,13 +79,13 @@ fn listening(bound: SocketAddr, no_open: bool) -> Result<(), Failure> {
 }
 
 /// The folder that was named, if one was.
-fn folder(named: &[String]) -> Option<PathBuf> {
+fn folder(named: &[PathBuf]) -> Option<PathBuf> {
     let mut folders = named.iter().map(Path::new).filter(|path| path.is_dir());
     folders.next().map(Path::to_owned)
 }
 
 /// The routes that were named, or the demo's.
-fn routes(named: &[String], elevations: &Elevations) -> Result<Library, Failure> {
+fn routes(named: &[PathBuf], elevations: &Elevations) -> Result<Library, Failure> {
     if named.is_empty() {
         return Ok(web::demo(elevations));
     }
@@ -102,32 +102,32 @@ fn routes(named: &[String], elevations: &Elevations) -> Result<Library, Failure>
         }
     }
     if library.grounds().is_empty() && folder(named).is_none() {
-        return Err(Failure::NoRoute(named.join(", ")));
+        return Err(Failure::no_route(named));
     }
     Ok(library)
 }
 
 /// Files with the names that the page calls them by: within a folder, from there.
-fn files(named: &[String]) -> Result<Vec<(String, PathBuf)>, Failure> {
+fn files(named: &[PathBuf]) -> Result<Vec<(String, PathBuf)>, Failure> {
     let mut files = Vec::new();
-    for name in named {
-        let path = PathBuf::from(name);
+    for path in named {
+        let name = path.display();
         if path.is_dir() {
-            let found = find_routes(&path).map_err(|source| Failure::File {
-                path: name.clone(),
+            let found = find_routes(path).map_err(|source| Failure::File {
+                path: name.to_string(),
                 source,
             })?;
             let unseen = found.passed_over.iter();
             unseen.for_each(|why| print::warning(&format!("{name}: {why}")));
             files.extend(found.files.into_iter().map(|file| {
-                let within = file.strip_prefix(&path).unwrap_or(&file);
+                let within = file.strip_prefix(path).unwrap_or(&file);
                 (within.display().to_string(), file)
             }));
         } else {
             let file = path
                 .file_name()
-                .map_or(name.clone(), |n| n.to_string_lossy().into_owned());
-            files.push((file, path));
+                .map_or(name.to_string(), |n| n.to_string_lossy().into_owned());
+            files.push((file, path.clone()));
         }
     }
     Ok(files)

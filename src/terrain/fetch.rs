@@ -79,6 +79,17 @@ pub enum FetchError {
         /// What was seen.
         what: String,
     },
+    /// Nobody who is known vouches for the server.
+    #[error(
+        "{address}: no authority that is known here vouches for the server ({what}); some networks put a server of their own in between: \
+         fetch the tile with a browser there, put it into the folder of the tiles, and it is used"
+    )]
+    Certificate {
+        /// Where it was looked for.
+        address: String,
+        /// What was seen.
+        what: String,
+    },
     /// What came is larger than any tile.
     #[error(
         "{address}: it sends more than {MOST_FILE_BYTES} bytes, the most that a tile's file has; check the address"
@@ -190,13 +201,17 @@ impl Fetcher {
         address: &str,
         told: &mut dyn FnMut(u64, Option<u64>),
     ) -> Result<Vec<u8>, Failed> {
-        let broken = |what: String| Failed {
-            error: FetchError::Connection {
-                address: address.to_owned(),
-                what,
-            },
-            again: true,
-            asked_pause: None,
+        let broken = |what: String| {
+            let address = address.to_owned();
+            let is_unknown = what.contains("peer certificate");
+            Failed {
+                again: !is_unknown,
+                error: match is_unknown {
+                    true => FetchError::Certificate { address, what },
+                    false => FetchError::Connection { address, what },
+                },
+                asked_pause: None,
+            }
         };
         let answer = self
             .agent
