@@ -96,6 +96,7 @@ pub fn with_lead(climb: &SharedClimb) -> (Profile, Climb) {
             node: 0,
             uneven: false,
         }],
+        alternatives: Vec::new(),
         observations: vec![Observation::default(); count],
         noise: Noise {
             sd_m: 0.0,

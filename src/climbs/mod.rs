@@ -1,11 +1,14 @@
 //! A profile becomes steady climbs.
 //!
 //! [`pieces`] cuts it where the road changes its grade, [`stretches`] joins the pieces between those places over kinks that a
-//! rider rides through, [`steady`] admits or refuses each stretch by the definition, and [`ascents`] groups what follows
-//! each other uphill. [`find`] runs them.
+//! rider rides through, [`steady`] admits or refuses each stretch by the definition. [`agreement`] does so for each of the roads that
+//! the recording allows, and keeps what most of them have and [`evenness`] does not take for a row of lumps; [`ascents`] groups what
+//! follows each other uphill. [`find`] runs them.
 
+pub mod agreement;
 pub mod ascents;
 pub mod doubt;
+pub mod evenness;
 pub mod pieces;
 pub mod steady;
 pub mod stretches;
@@ -29,9 +32,8 @@ pub struct Climbs {
 
 /// Finds the steady climbs of a profile and the ascents they belong to.
 pub fn find(profile: &Profile, rule: &Rule) -> Climbs {
+    let mut climbs = agreement::agreed(profile, rule);
     let pieces = pieces::pieces(profile);
-    let joined = stretches::join(profile, &pieces, rule);
-    let mut climbs = steady::admit(profile, &joined, rule);
     let ascents = ascents::group(profile, &pieces, &mut climbs, rule);
     Climbs { climbs, ascents }
 }

@@ -48,10 +48,12 @@ const WINDOW_M: f64 = 100.0;
 const SURE_SD: f64 = 1.0;
 
 /// What the uncertain places of the ends add to the error of a gain, as a share of [`Noise::place_m2`]'s root. Tuned on the truth
-/// bench's seeds 0 to 30, to hold nine in ten; without it planner and terrain recordings hold six in ten.
+/// bench's seeds 0 to 30, to hold nine in ten.
 ///
 /// [`Noise::place_m2`]: crate::profile::Noise::place_m2
 const PLACE_SHARE: f64 = 1.4;
+/// The same where it is known how the grade differs between the roads that the recording allows, which holds some of it.
+const DRAWN_PLACE_SHARE: f64 = 0.9;
 /// Standard error of a length that a receiver or a line of vertices gives: a share of it, for what is cut off in bends and
 /// added by jitter, and metres, for the fixes at both ends. Tuned as [`PLACE_SHARE`]; it decides with good elevations only.
 const LENGTH_SHARE: f64 = 0.0015;
@@ -77,9 +79,9 @@ pub struct Climb {
     pub grade_se_pct: f64,
     /// Standard deviation of the grade over 100 m about the mean, in per cent.
     pub grade_sd_pct: f64,
-    /// Steepest 100 m, in per cent.
+    /// Steepest 100 m without a kink, as far as it is surely steeper than the mean, in per cent.
     pub steepest_100m_pct: f64,
-    /// Gentlest 100 m, in per cent.
+    /// Gentlest 100 m without a kink, as far as it is surely gentler than the mean, in per cent.
     pub gentlest_100m_pct: f64,
     /// Kinks that a rider rides through, as stretches of the route in metres.
     pub kinks_m: Vec<(f64, f64)>,
@@ -92,57 +94,65 @@ impl Climb {
     }
 }
 
-/// The stretches that the rule admits, numbered.
-pub fn admit(profile: &Profile, stretches: &[Joined], rule: &Rule) -> Vec<Climb> {
-    let mut climbs: Vec<Climb> = stretches
-        .iter()
-        .filter_map(|stretch| judge(profile, stretch, rule))
-        .collect();
-    for (i, climb) in climbs.iter_mut().enumerate() {
-        climb.id = i + 1;
-    }
-    climbs
-}
-
-fn judge(profile: &Profile, stretch: &Joined, rule: &Rule) -> Option<Climb> {
+/// Whether the rule admits a stretch.
+pub fn admits(profile: &Profile, stretch: &Joined, rule: &Rule) -> bool {
     let step_m = profile.spacing_m;
     let z = &profile.elevation_m;
     let run_m = (stretch.to - stretch.from) as f64 * step_m;
     let gain_m = z[stretch.to] - z[stretch.from];
     let mean = gain_m / run_m;
     if stretch.uneven || run_m < rule.length_m || 100.0 * mean < rule.grade_pct {
-        return None;
+        return false;
     }
     let descent_m: f64 = z[stretch.from..=stretch.to]
         .windows(2)
         .map(|w| (w[0] - w[1]).max(0.0))
         .sum();
     if descent_m > rule.descent_m {
-        return None;
+        return false;
     }
     let windows = windows(profile, stretch);
     let tolerance = rule.tolerance(mean);
     let unkinked = |w: &&Window| !w.kinked;
     let level = mean_of(windows.iter().filter(unkinked).map(|w| w.grade)).unwrap_or(mean);
-    if windows
+    !windows
         .iter()
         .filter(unkinked)
         .any(|w| (w.grade - level).abs() > tolerance + SURE_SD * w.grade_se)
-    {
-        return None;
-    }
+}
+
+/// Mean grades of a stretch on the roads that a recording allows.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Grades {
+    /// Their mean (rise over run).
+    pub mean: f64,
+    /// Their variance.
+    pub variance: f64,
+}
+
+/// A stretch as a climb, not yet numbered; with `drawn`, where several roads were, its grade is theirs: what is expected of it
+/// wherever its ends may lie.
+pub fn describe(profile: &Profile, stretch: &Joined, drawn: Option<Grades>) -> Climb {
+    let step_m = profile.spacing_m;
+    let run_m = (stretch.to - stretch.from) as f64 * step_m;
+    let mean = match drawn {
+        Some(grades) => grades.mean,
+        None => profile.mean_grade(stretch.from, stretch.to),
+    };
+    let gain_m = mean * run_m;
+    let windows = windows(profile, stretch);
     let spread = mean_of(windows.iter().map(|w| (w.grade - mean).powi(2)))
         .unwrap_or(0.0)
         .sqrt();
-    let extreme =
-        |pick: fn(f64, f64) -> f64| windows.iter().map(|w| w.grade).reduce(pick).unwrap_or(mean);
+    let (gentlest, steepest) = extremes(&windows, mean);
     let climbed = climbed::between(profile, stretch.from, stretch.to);
-    let places_m2 = PLACE_SHARE * PLACE_SHARE * profile.noise.place_m2();
+    let place_share = drawn.map_or(PLACE_SHARE, |_| DRAWN_PLACE_SHARE);
+    let places_m2 = place_share * place_share * profile.noise.place_m2();
     let length_se_m = LENGTH_SHARE * run_m + FIX_M;
     let gain_m2 = climbed.variance_m2 + places_m2 + (mean * length_se_m).powi(2);
-    let grade_se = gain_m2.sqrt() / run_m;
+    let grade_se = (gain_m2 / (run_m * run_m) + drawn.map_or(0.0, |grades| grades.variance)).sqrt();
     let metres = |node: usize| node as f64 * step_m;
-    Some(Climb {
+    Climb {
         id: 0,
         ascent: 0,
         from_m: metres(stretch.from),
@@ -151,13 +161,25 @@ fn judge(profile: &Profile, stretch: &Joined, rule: &Rule) -> Option<Climb> {
         grade_pct: 100.0 * mean,
         grade_se_pct: 100.0 * grade_se,
         grade_sd_pct: 100.0 * spread,
-        steepest_100m_pct: 100.0 * extreme(f64::max),
-        gentlest_100m_pct: 100.0 * extreme(f64::min),
+        steepest_100m_pct: 100.0 * steepest,
+        gentlest_100m_pct: 100.0 * gentlest,
         kinks_m: stretch
             .kinks
             .iter()
             .map(|k| (metres(k.0), metres(k.1)))
             .collect(),
+    }
+}
+
+/// Gentlest and steepest of the windows without kinks. The largest of many errors looks like a steep 100 m: what strays from the mean is
+/// believed as far as it is larger than its error, by the share of its square that the error's square leaves.
+fn extremes(windows: &[Window], mean: f64) -> (f64, f64) {
+    let believed = windows.iter().filter(|w| !w.kinked).map(|w| {
+        let (stray, error_m2) = (w.grade - mean, w.grade_se * w.grade_se);
+        mean + stray * (1.0 - error_m2 / (stray * stray).max(1e-12)).max(0.0)
+    });
+    believed.fold((mean, mean), |(low, high), grade| {
+        (low.min(grade), high.max(grade))
     })
 }
 

@@ -75,7 +75,7 @@ impl Gain {
         let rise = |v: &Vector| h * v[1] + c * v[2];
         self.mean_m += share * rise(&belief.mean);
         let slope: Vector = [0, 1, 2, 3].map(|k| h * cov[1][k] + c * cov[2][k]);
-        let fresh_m2 = wander * by.fresh_climb_m2;
+        let fresh_m2 = belief.fresh_m2(d);
         self.variance_m2 += share * (2.0 * rise(&self.with) + rise(&slope) + fresh_m2);
         // Covariance of the gain with the old state, then with the new one.
         let old: Vector = [0, 1, 2, 3].map(|k| self.with[k] + share * slope[k]);

@@ -6,7 +6,7 @@
 
 use super::kalman::{Belief, Dynamics, Observation};
 use super::noise::{Noise, descend};
-use super::turns::Turn;
+use super::turns::{self, Effort, Turn};
 
 /// What is believed of a recording before it is looked at, as centre and width of the logarithm: error (m), its reach along
 /// the road (m), remainder (m). The data outweigh it by far on any road of some kilometres.
@@ -25,13 +25,8 @@ const FINEST: f64 = 0.04;
 /// Length of a chunk, in nodes.
 const CHUNK_NODES: usize = 300;
 
-/// Estimates the noise again from a recording cut at its turns, starting from an earlier estimate.
-pub fn refine(
-    observations: &[Observation],
-    spacing_m: f64,
-    before: &Noise,
-    turns: &[Turn],
-) -> Noise {
+/// Estimates the noise again, starting from an earlier estimate, which also says where the road turns.
+pub fn refine(observations: &[Observation], spacing_m: f64, before: &Noise) -> Noise {
     let lapse_per_m = before.reach / before.correlation_m;
     // Size and reach are sought as size and size² over reach, which is what short pieces of road show.
     let natural = |logs: &[f64; 3]| [logs[0], 2.0 * logs[0] - logs[1], logs[2]];
@@ -44,12 +39,12 @@ pub fn refine(
             remainder,
         )
     };
-    let chunks = chunks(observations.len());
+    let chunks = cut(observations, spacing_m, before);
     let misfit = |logs: &[f64; 3]| {
         let dynamics = Dynamics::new(spacing_m, &as_noise(logs));
         let data: f64 = chunks
             .iter()
-            .map(|&(from, to)| cost(&observations[from..to], from, dynamics, turns))
+            .map(|chunk| cost(chunk.observations, dynamics, &chunk.turns))
             .sum();
         let open: f64 = natural(logs)
             .iter()
@@ -69,6 +64,22 @@ pub fn refine(
     ))
 }
 
+/// A part of the road, with where it turns counted from its start.
+struct Chunk<'a> {
+    observations: &'a [Observation],
+    turns: Vec<Turn>,
+}
+
+/// Cuts a road into chunks at whose turns it is known.
+fn cut<'a>(observations: &'a [Observation], spacing_m: f64, noise: &Noise) -> Vec<Chunk<'a>> {
+    let turns = turns::find(observations, spacing_m, noise, Effort::for_noise(noise));
+    let chunk = |(from, to): (usize, usize)| Chunk {
+        observations: &observations[from..to],
+        turns: turns::between(&turns, from, to),
+    };
+    chunks(observations.len()).into_iter().map(chunk).collect()
+}
+
 /// Where the chunks start and end.
 fn chunks(nodes: usize) -> Vec<(usize, usize)> {
     if nodes <= MOST_NODES {
@@ -84,32 +95,26 @@ fn chunks(nodes: usize) -> Vec<(usize, usize)> {
         .collect()
 }
 
-/// Minus twice the logarithm of the likelihood of the observations, the first of which is node `from`.
-pub(super) fn cost(
-    observations: &[Observation],
-    from: usize,
-    mut dynamics: Dynamics,
-    turns: &[Turn],
-) -> f64 {
+/// Minus twice the logarithm of the likelihood of observations with the road's turns given, the first of them at the first node.
+pub(super) fn cost(observations: &[Observation], mut dynamics: Dynamics, turns: &[Turn]) -> f64 {
     let first = observations
         .iter()
         .find(|o| o.count > 0)
         .map_or(0.0, |o| o.elevation_m);
     let mut belief = Belief::start(first, &dynamics);
-    let next = turns.partition_point(|t| t.node <= from);
-    belief.turn(turns[next.max(1) - 1].uneven);
-    let mut turns = turns[next..].iter().peekable();
+    belief.turn(turns[0].uneven);
+    let mut turns = turns[1..].iter().peekable();
     let mut doubts = 0;
     let mut cost = 0.0;
-    for (i, seen) in observations.iter().enumerate() {
-        if i > 0 {
+    for (node, seen) in observations.iter().enumerate() {
+        if node > 0 {
             dynamics.towards(seen);
             belief.step(&dynamics);
         }
         if seen.count > 0 {
             cost += belief.weigh(seen, &dynamics, &mut doubts).1;
         }
-        if let Some(turn) = turns.next_if(|t| t.node == from + i) {
+        if let Some(turn) = turns.next_if(|t| t.node == node) {
             belief.turn(turn.uneven);
         }
     }

@@ -2,10 +2,9 @@
 //!
 //! [`Profile::from_route`] runs the stages: [`jitter`] takes out of the distances what the receiver's wander adds, [`observe`]
 //! gathers the recorded elevations at even steps, [`noise`] guesses how wrong they are and how far that is correlated,
-//! [`turns`] finds where the road changes its grade, [`likelihood`] says again how wrong the elevations are, now that the
-//! turns are known, [`turns`] looks again, [`places`] weighs where each turn lies, and [`smoother`] takes out what the noise
-//! explains. [`kalman`] is the model that they share; [`climbed`] says how sure a gain is. [`looks`] and [`drift`] say what
-//! the recording is like.
+//! [`likelihood`] says it again, knowing where the road turns, [`turns`] finds where it changes its grade and where else it
+//! may, [`places`] weighs where each turn lies, and [`smoother`] takes out what the noise explains. [`kalman`] is the model
+//! that they share; [`climbed`] says how sure a gain is. [`looks`] and [`drift`] say what the recording is like.
 //!
 //! [`sources::profile`] chooses between a route's own elevations and those of tiles: [`ground`] lays the tiles beside the recording, and
 //! [`together`] makes one series of both.
@@ -67,6 +66,8 @@ pub struct Profile {
     pub grade_se_pct: Vec<f64>,
     /// Where the road turns from one grade to another, in order; the first is the route's start.
     pub turns: Vec<Turn>,
+    /// Sets of turns that the recording allows, drawn as likely as they are; none for a part that was cut out.
+    pub alternatives: Vec<turns::Turns>,
     /// The recorded elevations that the above was made from.
     pub observations: Vec<Observation>,
     /// How wrong the recorded elevations are.
@@ -179,20 +180,19 @@ impl<'a> Laid<'a> {
         looks: Option<Looks>,
     ) -> Profile {
         let (route, line) = (self.route, &self.line);
-        let find = |noise: &Noise| {
-            let effort = turns::Effort::for_noise(noise);
-            turns::find(&observations, line.spacing_m, noise, effort)
-        };
         let noise = match known {
             Known::About(noise) => noise,
             Known::Nothing | Known::AtLeast(_) => noise::estimate(&observations, line.spacing_m),
         };
-        let noise = likelihood::refine(&observations, line.spacing_m, &noise, &find(&noise));
+        let noise = likelihood::refine(&observations, line.spacing_m, &noise);
         let noise = match known {
             Known::AtLeast(sd_m) => noise.at_least(sd_m),
             Known::Nothing | Known::About(_) => noise,
         };
-        let mut turns = find(&noise);
+        let effort = turns::Effort::for_noise(&noise);
+        let search = turns::Search::run(&observations, line.spacing_m, &noise, effort);
+        let alternatives = search.drawn(effort.draws);
+        let mut turns = search.likeliest();
         places::settle(&observations, line.spacing_m, &noise, &mut turns);
         let smooth = smoother::smooth(&observations, Dynamics::new(line.spacing_m, &noise), &turns);
         let road_m = line.spacing_m * (line.lat_deg.len() - 1) as f64;
@@ -209,6 +209,7 @@ impl<'a> Laid<'a> {
             grade_pct: smooth.grade.iter().map(|g| 100.0 * g).collect(),
             grade_se_pct: smooth.grade_se.iter().map(|g| 100.0 * g).collect(),
             turns,
+            alternatives,
             observations,
             noise,
             looks,
@@ -261,6 +262,12 @@ impl Profile {
         self.between(&self.elevation_m, distance_m)
     }
 
+    /// Mean grade between two nodes, rise over run; the nodes differ.
+    pub fn mean_grade(&self, from: usize, to: usize) -> f64 {
+        let run_m = (to as f64 - from as f64) * self.spacing_m;
+        (self.elevation_m[to] - self.elevation_m[from]) / run_m
+    }
+
     /// Distance along the route as given (metres) at a distance along the road (metres).
     pub fn given_at_m(&self, distance_m: f64) -> f64 {
         self.between(&self.given_m, distance_m)
@@ -292,24 +299,14 @@ impl Profile {
             elevation_se_m: cut(&self.elevation_se_m),
             grade_pct: cut(&self.grade_pct),
             grade_se_pct: cut(&self.grade_se_pct),
-            turns: self.turns_between(first, last),
+            turns: turns::between(&self.turns, first, last),
+            alternatives: Vec::new(),
             observations: self.observations[first..=last].to_vec(),
             noise: self.noise,
             looks: self.looks,
             drift: None,
             warnings: Vec::new(),
         }
-    }
-
-    fn turns_between(&self, first: usize, last: usize) -> Vec<Turn> {
-        let from = self.turns.partition_point(|t| t.node <= first).max(1) - 1;
-        let inside = self.turns[from..].iter().take_while(|t| t.node < last);
-        inside
-            .map(|t| Turn {
-                node: t.node.saturating_sub(first),
-                uneven: t.uneven,
-            })
-            .collect()
     }
 
     /// Metres climbed and descended in all, on the smoothed profile.

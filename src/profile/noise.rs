@@ -56,6 +56,8 @@ const UPHILL: f64 = 0.02;
 /// This many uphill blocks are enough to leave the others out.
 const ENOUGH_UPHILL: usize = 6;
 
+/// Elevations better than this are fine, in metres.
+const FINE_M: f64 = 0.9;
 /// See [`Noise::place_m2`].
 const PLACE_M: f64 = 50.0;
 
@@ -215,6 +217,11 @@ impl Noise {
             reach: GROUND_M * lapse_per_m,
             ..self
         }
+    }
+
+    /// Whether the elevations are so good that a turn shows within some tens of metres, and a kink or a lump at all.
+    pub fn is_fine(&self) -> bool {
+        self.total_sd_m() < FINE_M
     }
 
     /// Standard deviation of a single recorded elevation, in metres.

@@ -1,22 +1,29 @@
-//! Where the road turns: the places at which its grade changes from one level to another.
+//! Where the road changes from one level to another.
 //!
 //! The model: between turns the grade is constant but for the wander that a steady road has; at a turn it jumps; the
-//! recording errs as the noise estimate says. The set of turns that makes the recording most likely, each turn paying
-//! [`TURN_COST`], is sought by dynamic programming along the road. One hypothesis is kept for each place of the last turn
-//! (with the best history before it), as in the optimal-partitioning recursion of Jackson et al. (IEEE Signal Processing
-//! Letters 12, 2005, 105–108), pruned as by Killick, Fearnhead and Eckley (J. Am. Stat. Assoc. 107, 2012, 1590–1598).
-//! Since a history matters to what follows only through the belief at the turn, keeping one history a place is nearly
-//! exact; `docs/method.md` states the gap against trying every set of turns on small cases.
+//! recording errs as the noise estimate says. The sets of turns that make the recording likely, each turn paying
+//! its cost, are sought by dynamic programming along the road. One hypothesis is kept for each place of the last turn
+//! (with the best history before it, but with the weight of all of them), as in the recursions of Jackson et al. (IEEE
+//! Signal Processing Letters 12, 2005, 105–108) and of Fearnhead and Liu (J. Royal Stat. Soc. B 69, 2007, 589–605), pruned
+//! as by Killick, Fearnhead and Eckley (J. Am. Stat. Assoc. 107, 2012, 1590–1598). Since a history matters to what follows
+//! only through the belief at the turn, keeping one history's belief a place is nearly exact; `docs/method.md` states the
+//! gap against trying every set of turns on small cases.
+//!
+//! Where the recording is poor, one best set of turns says little: many others are nearly as likely. [`Search::drawn`] draws
+//! from all of them, each as often as it is likely (backward along the road, as Fearnhead and Liu do).
 
 use super::kalman::{Belief, Dynamics, Observation};
 use super::noise::Noise;
 
-/// What a turn pays, in units of twice the log-likelihood: a road turns about every 500 m, so one 10 m step in 50 holds
+/// What a turn pays where elevations are coarse, in units of twice the log-likelihood: a road's steady pieces are about 1.5 km long, so one
+/// 10 m step in 150 holds a turn, and −2 ln(1/150) is 10.0. With 9 climbs in recordings that err by metres fall apart, with 11 gentle ones are missed.
+const COARSE_TURN_COST: f64 = 10.0;
+/// The same where they are fine and kinks show, each with two turns: a road turns about every 500 m, so one 10 m step in 50 holds
 /// a turn, and −2 ln(1/50) is 7.8. A third of it cuts wander into pieces, thrice of it misses steps of two points.
-pub const TURN_COST: f64 = 7.8;
-/// What an uneven piece pays more than a steady one, in the same units. With half of it a third of the climbs in recordings
-/// that err by metres are taken for uneven road, with twice of it rows of lumps are taken for climbs there.
-const UNEVEN_COST: f64 = 7.5;
+const FINE_TURN_COST: f64 = 7.8;
+/// What an uneven piece pays more than a steady one, in the same units. With two thirds of it climbs in recordings
+/// that err by metres are taken for uneven road; what it lets through there is weighed once more stretch by stretch.
+pub const UNEVEN_COST: f64 = 7.5;
 
 /// What a history that disbelieves what it sees may yet have to pay, in the same units: a few bad fixes' worth.
 const MOST_PUT_OFF: f64 = 100.0;
@@ -28,6 +35,10 @@ pub struct Effort {
     slack: f64,
     /// More hypotheses than this are not followed.
     most: usize,
+    /// What a turn pays, in units of twice the log-likelihood.
+    pub turn_cost: f64,
+    /// So many sets of turns are drawn.
+    pub draws: usize,
 }
 
 impl Effort {
@@ -35,25 +46,26 @@ impl Effort {
     const FINE: Effort = Effort {
         slack: 3.0,
         most: 24,
+        turn_cost: FINE_TURN_COST,
+        draws: 0,
     };
     /// Enough where it takes hundreds: fewer lose one turn in fifty there.
     const COARSE: Effort = Effort {
         slack: 6.0,
         most: 64,
+        turn_cost: COARSE_TURN_COST,
+        draws: 48,
     };
 
     /// What a recording needs.
     pub fn for_noise(noise: &Noise) -> Effort {
-        if noise.total_sd_m() < FINE_M {
+        if noise.is_fine() {
             Self::FINE
         } else {
             Self::COARSE
         }
     }
 }
-
-/// Elevations better than this are fine, in metres.
-const FINE_M: f64 = 0.65;
 
 /// A place where the road turns.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -64,99 +76,259 @@ pub struct Turn {
     pub uneven: bool,
 }
 
+/// Turns in order; the first is where the road starts.
+pub type Turns = Vec<Turn>;
+
+/// The most likely turns.
+pub fn find(observations: &[Observation], spacing_m: f64, noise: &Noise, effort: Effort) -> Turns {
+    Search::run(observations, spacing_m, noise, effort).likeliest()
+}
+
+/// The turns of a part of the road, counted from its first node; its own first one is that before it.
+pub fn between(turns: &[Turn], first: usize, last: usize) -> Turns {
+    let from = turns.partition_point(|t| t.node <= first).max(1) - 1;
+    let inside = turns[from..].iter().take_while(|t| t.node < last);
+    inside
+        .map(|t| Turn {
+            node: t.node.saturating_sub(first),
+            uneven: t.uneven,
+        })
+        .collect()
+}
+
+/// Histories worse than the best at a node by more than this are never drawn: twice the log-likelihood; e⁻⁵ is less than one in a hundred.
+const DRAWN_SLACK: f64 = 10.0;
+
+/// Everything that was followed along the road.
+pub struct Search {
+    nodes: usize,
+    /// Each turn that was tried, and the entry of the best turn before it.
+    history: Vec<(Turn, usize)>,
+    /// For each node, where its entries start in `alive`.
+    starts: Vec<usize>,
+    /// The last turn of each history that was followed at a node, and by how much it was worse than the best.
+    alive: Vec<(u32, f32)>,
+    /// The last turn of the best history at the end.
+    best: usize,
+}
+
+/// One way in which the road may have turned so far.
 struct Hypothesis {
     belief: Belief,
+    /// Of its best history alone.
     cost: f64,
+    /// Of all histories that have its last turn.
+    joint_cost: f64,
+    /// Its entry in the history.
     last_turn: usize,
     doubts: u32,
 }
 
-/// The places at which the road turns, in order; the first is the route's start.
-pub fn find(
-    observations: &[Observation],
-    spacing_m: f64,
-    noise: &Noise,
-    effort: Effort,
-) -> Vec<Turn> {
-    let mut dynamics = Dynamics::new(spacing_m, noise);
-    let first = observations
-        .iter()
-        .find(|o| o.count > 0)
-        .map_or(0.0, |o| o.elevation_m);
-    // Each entry is a turn and the entry of the turn before it.
-    let mut history: Vec<(Turn, usize)> = Vec::new();
-    let mut live = Vec::new();
-    for uneven in [false, true] {
-        let mut belief = Belief::start(first, &dynamics);
-        belief.turn(uneven);
-        history.push((Turn { node: 0, uneven }, usize::from(uneven)));
-        let cost = if uneven { UNEVEN_COST } else { 0.0 };
-        live.push(Hypothesis {
-            belief,
-            cost,
-            last_turn: usize::from(uneven),
-            doubts: 0,
-        });
+impl Hypothesis {
+    /// How likely it is, against one of a given cost.
+    fn weight(&self, lowest: f64) -> f64 {
+        (0.5 * (lowest - self.joint_cost)).exp()
     }
-    for (node, seen) in observations.iter().enumerate() {
-        dynamics.towards(seen);
-        for hypothesis in &mut live {
-            if node > 0 {
-                hypothesis.belief.step(&dynamics);
-            }
-            if seen.count > 0 {
-                hypothesis.cost += hypothesis
-                    .belief
-                    .weigh(seen, &dynamics, &mut hypothesis.doubts)
-                    .1;
-            }
-        }
-        let Some(best) = live.iter().min_by(|a, b| a.cost.total_cmp(&b.cost)) else {
-            break;
+}
+
+impl Search {
+    /// Follows all likely histories along the road.
+    pub fn run(
+        observations: &[Observation],
+        spacing_m: f64,
+        noise: &Noise,
+        effort: Effort,
+    ) -> Search {
+        let mut dynamics = Dynamics::new(spacing_m, noise);
+        let mut search = Search {
+            nodes: observations.len(),
+            history: Vec::with_capacity(2 * observations.len()),
+            starts: Vec::with_capacity(observations.len()),
+            alive: Vec::new(),
+            best: 0,
         };
-        if node == 0 {
-            continue;
-        }
-        let lowest = best.cost;
-        let (before, doubts, last_turn) = (best.belief, best.doubts, best.last_turn);
-        // A history that is putting off what it can't believe will pay for it: until then the others are kept.
-        let put_off = if doubts > 0 { MOST_PUT_OFF } else { 0.0 };
-        live.retain(|h| h.cost <= lowest + TURN_COST + effort.slack + put_off);
-        if live.len() + 2 > effort.most {
-            live.sort_by(|a, b| a.cost.total_cmp(&b.cost));
-            live.truncate(effort.most - 2);
-        }
-        for uneven in [false, true] {
-            if uneven && before.uneven {
-                continue;
+        let mut live = search.begin(observations, &dynamics);
+        for (node, seen) in observations.iter().enumerate() {
+            dynamics.towards(seen);
+            for hypothesis in &mut live {
+                if node > 0 {
+                    hypothesis.belief.step(&dynamics);
+                }
+                if seen.count > 0 {
+                    let belief = &mut hypothesis.belief;
+                    let cost = belief.weigh(seen, &dynamics, &mut hypothesis.doubts).1;
+                    hypothesis.cost += cost;
+                    hypothesis.joint_cost += cost;
+                }
             }
-            let mut belief = before;
+            let lowest = live
+                .iter()
+                .map(|h| h.joint_cost)
+                .fold(f64::INFINITY, f64::min);
+            // A history that is putting off what it can't believe will pay for it: until then the others are kept.
+            let best = live
+                .iter()
+                .min_by(|a, b| a.joint_cost.total_cmp(&b.joint_cost));
+            let put_off = best.map_or(0.0, |h| if h.doubts > 0 { MOST_PUT_OFF } else { 0.0 });
+            live.retain(|h| h.joint_cost <= lowest + effort.turn_cost + effort.slack + put_off);
+            if live.len() + 2 > effort.most {
+                live.sort_by(|a, b| a.joint_cost.total_cmp(&b.joint_cost));
+                live.truncate(effort.most - 2);
+            }
+            if effort.draws > 0 {
+                search.remember(&live, lowest);
+            }
+            if node > 0 {
+                search.turn(node, &mut live, lowest, effort);
+            }
+        }
+        let best = live.iter().min_by(|a, b| a.cost.total_cmp(&b.cost));
+        search.best = best.map_or(0, |h| h.last_turn);
+        search
+    }
+
+    /// A steady and an uneven start.
+    fn begin(&mut self, observations: &[Observation], dynamics: &Dynamics) -> Vec<Hypothesis> {
+        let first = observations.iter().find(|o| o.count > 0);
+        let first_m = first.map_or(0.0, |o| o.elevation_m);
+        [false, true]
+            .into_iter()
+            .map(|uneven| {
+                let mut belief = Belief::start(first_m, dynamics);
+                belief.turn(uneven);
+                let last_turn = self.history.len();
+                self.history.push((Turn { node: 0, uneven }, last_turn));
+                Hypothesis {
+                    belief,
+                    cost: uneven_cost(uneven),
+                    joint_cost: uneven_cost(uneven),
+                    last_turn,
+                    doubts: 0,
+                }
+            })
+            .collect()
+    }
+
+    fn remember(&mut self, live: &[Hypothesis], lowest: f64) {
+        self.starts.push(self.alive.len());
+        let near = live.iter().filter(|h| h.joint_cost - lowest <= DRAWN_SLACK);
+        self.alive
+            .extend(near.map(|h| (h.last_turn as u32, (h.joint_cost - lowest) as f32)));
+    }
+
+    /// The road may turn at a node, to a steady piece or an uneven one; uneven pieces don't follow each other.
+    fn turn(&mut self, node: usize, live: &mut Vec<Hypothesis>, lowest: f64, effort: Effort) {
+        let mut weights = [0.0; 2];
+        let mut best: [Option<&Hypothesis>; 2] = [None; 2];
+        for hypothesis in live.iter().filter(|h| h.joint_cost - lowest <= DRAWN_SLACK) {
+            let weight = if effort.draws == 0 {
+                0.0
+            } else {
+                hypothesis.weight(lowest)
+            };
+            for uneven in [false, true] {
+                if uneven && hypothesis.belief.uneven {
+                    continue;
+                }
+                let k = usize::from(uneven);
+                weights[k] += weight;
+                if best[k].is_none_or(|b| hypothesis.cost < b.cost) {
+                    best[k] = Some(hypothesis);
+                }
+            }
+        }
+        let fresh = [false, true].map(|uneven| {
+            let best = best[usize::from(uneven)]?;
+            let mut belief = best.belief;
             belief.turn(uneven);
-            history.push((Turn { node, uneven }, last_turn));
-            let cost = lowest + TURN_COST + if uneven { UNEVEN_COST } else { 0.0 };
-            live.push(Hypothesis {
+            self.history.push((Turn { node, uneven }, best.last_turn));
+            // Where none are drawn, only the best history counts.
+            let before = if effort.draws == 0 {
+                best.cost
+            } else {
+                lowest - 2.0 * weights[usize::from(uneven)].ln()
+            };
+            let pays = effort.turn_cost + uneven_cost(uneven);
+            Some(Hypothesis {
                 belief,
-                cost,
-                last_turn: history.len() - 1,
-                doubts,
-            });
-        }
+                cost: best.cost + pays,
+                joint_cost: before + pays,
+                last_turn: self.history.len() - 1,
+                doubts: best.doubts,
+            })
+        });
+        live.extend(fresh.into_iter().flatten());
     }
-    let mut entry = live
-        .iter()
-        .min_by(|a, b| a.cost.total_cmp(&b.cost))
-        .map_or(0, |h| h.last_turn);
-    let mut found = Vec::new();
-    loop {
-        let (turn, before) = history[entry];
-        if turn.node == 0 || turn.node + 1 < observations.len() {
-            found.push(turn);
-        }
-        if turn.node == 0 {
-            break;
-        }
-        entry = before;
+
+    /// The most likely turns.
+    pub fn likeliest(&self) -> Turns {
+        self.back(self.best, |entry| self.history[entry].1)
     }
-    found.reverse();
-    found
+
+    /// So many sets of turns, drawn as likely as they are; the same ones each time. None unless the effort asks for some.
+    pub fn drawn(&self, count: usize) -> Vec<Turns> {
+        let mut draws = Draws(0);
+        let mut draw_one = || {
+            let last = self.pick(self.nodes - 1, false, draws.next());
+            self.back(last, |entry| {
+                let turn = self.history[entry].0;
+                self.pick(turn.node, turn.uneven, draws.next())
+            })
+        };
+        (0..count).map(|_| draw_one()).collect()
+    }
+
+    /// From a last turn back to the start.
+    fn back(&self, mut entry: usize, mut before: impl FnMut(usize) -> usize) -> Turns {
+        let mut found = Vec::new();
+        loop {
+            let turn = self.history[entry].0;
+            if turn.node == 0 || turn.node + 1 < self.nodes {
+                found.push(turn);
+            }
+            if turn.node == 0 {
+                break;
+            }
+            entry = before(entry);
+        }
+        found.reverse();
+        found
+    }
+
+    /// One of the histories that were followed at a node, at a share (0 to 1) of their weight; before an uneven piece, a steady one.
+    fn pick(&self, node: usize, uneven: bool, share: f64) -> usize {
+        let until = self.starts.get(node + 1).copied();
+        let alive = &self.alive[self.starts[node]..until.unwrap_or(self.alive.len())];
+        let allowed = alive
+            .iter()
+            .filter(|(entry, _)| !(uneven && self.history[*entry as usize].0.uneven));
+        let weighed = allowed.map(|&(entry, cost)| (entry, (-0.5 * f64::from(cost)).exp()));
+        let mut left = share * weighed.clone().map(|(_, weight)| weight).sum::<f64>();
+        let mut picked = 0;
+        for (entry, weight) in weighed {
+            picked = entry as usize;
+            left -= weight;
+            if left < 0.0 {
+                break;
+            }
+        }
+        picked
+    }
+}
+
+fn uneven_cost(uneven: bool) -> f64 {
+    if uneven { UNEVEN_COST } else { 0.0 }
+}
+
+/// Numbers from 0 to 1 that look random (Steele, Lea and Flood, OOPSLA 2014: SplitMix).
+struct Draws(u64);
+
+impl Draws {
+    fn next(&mut self) -> f64 {
+        self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
+        let mut mixed = self.0;
+        mixed = (mixed ^ (mixed >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
+        mixed = (mixed ^ (mixed >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
+        ((mixed ^ (mixed >> 31)) >> 11) as f64 / (1_u64 << 53) as f64
+    }
 }

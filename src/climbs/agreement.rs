@@ -1,0 +1,305 @@
+//! The climbs that most of the roads have which the recording allows.
+//!
+//! A poor recording allows many roads. The profile holds turns drawn from them as likely as they are; each draw is smoothed, cut,
+//! joined and judged by the rule as if it were the road. A stretch is then **as likely a climb as draws have a climb
+//! that covers it by three quarters of what both cover together**. Of all stretches of all draws, those are reported that
+//! make the sum of (that share less [`EVEN_ODDS`]) largest without overlapping: what is more likely right than wrong. That
+//! choice is exact, by dynamic programming over the ends (weighted interval scheduling: Kleinberg and Tardos, Algorithm
+//! Design, 2005, section 6.1). Each end is the median of those that agree, so that it is expected to be least far out.
+
+use super::evenness;
+use super::pieces;
+use super::steady::{self, Climb, Grades, Rule};
+use super::stretches::{self, Joined};
+use crate::profile::turns::Turns;
+use crate::profile::{Dynamics, Profile, smoother};
+
+/// A climb that is less likely than this is not reported.
+const EVEN_ODDS: f64 = 0.5;
+/// Two stretches are the same climb where they share at least this much of what they cover together.
+const LEAST_OVERLAP: f64 = 0.75;
+/// Among equally likely stretches the one that the draws agree on best; the weight of the mean overlap against one draw's vote.
+const CLOSENESS: f64 = 0.1;
+/// How far inside its ends a climb is looked at for evenness: this share of the draws has it start before, and one node in three of 10 m.
+const INNER_SHARE: f64 = 0.9;
+/// See [`INNER_SHARE`], in nodes.
+const INNER_NODES: usize = 2;
+/// Shorter than this, in nodes, nothing is told of evenness.
+const FEWEST_NODES: usize = 10;
+
+/// The steady climbs of a profile, numbered.
+pub fn agreed(profile: &Profile, rule: &Rule) -> Vec<Climb> {
+    let draws = &profile.alternatives;
+    if draws.is_empty() {
+        return of_one_road(profile, rule);
+    }
+    let mut all: Vec<Drawn> = draws
+        .iter()
+        .flat_map(|turns| admitted(profile, turns, rule))
+        .collect();
+    all.sort_by_key(|drawn| (drawn.stretch.to, drawn.stretch.from));
+    let votes = Votes::count(&all, draws.len());
+    let climb = |(middle, id): (Middle, usize)| Climb {
+        id,
+        ..steady::describe(profile, &middle.stretch, Some(middle.grades))
+    };
+    votes
+        .report(profile, &all)
+        .into_iter()
+        .zip(1..)
+        .map(climb)
+        .collect()
+}
+
+/// The climbs of the most likely road.
+fn of_one_road(profile: &Profile, rule: &Rule) -> Vec<Climb> {
+    let joined = stretches::join(profile, &pieces::pieces(profile), rule);
+    let admitted = joined
+        .iter()
+        .filter(|stretch| steady::admits(profile, stretch, rule));
+    let numbered = admitted.zip(1..);
+    numbered
+        .map(|(stretch, id)| Climb {
+            id,
+            ..steady::describe(profile, stretch, None)
+        })
+        .collect()
+}
+
+/// A climb of one of the roads that the recording allows.
+struct Drawn {
+    stretch: Joined,
+    /// Rise over run.
+    grade: f64,
+}
+
+/// The climbs of one of the roads that the recording allows.
+fn admitted(profile: &Profile, turns: &Turns, rule: &Rule) -> Vec<Drawn> {
+    let dynamics = Dynamics::new(profile.spacing_m, &profile.noise);
+    let smooth = smoother::smooth(&profile.observations, dynamics, turns);
+    let percent = |grades: &[f64]| grades.iter().map(|g| 100.0 * g).collect();
+    let road = Profile {
+        elevation_m: smooth.elevation_m,
+        elevation_se_m: smooth.elevation_se_m,
+        grade_pct: percent(&smooth.grade),
+        grade_se_pct: percent(&smooth.grade_se),
+        turns: turns.clone(),
+        spacing_m: profile.spacing_m,
+        noise: profile.noise,
+        lat_deg: Vec::new(),
+        lon_deg: Vec::new(),
+        bearing_rad: Vec::new(),
+        given_m: Vec::new(),
+        alternatives: Vec::new(),
+        observations: Vec::new(),
+        looks: profile.looks,
+        drift: None,
+        warnings: Vec::new(),
+    };
+    let pieces = pieces::pieces(&road);
+    let joined = stretches::join(&road, &pieces, rule).into_iter();
+    joined
+        .filter(|stretch| steady::admits(&road, stretch, rule))
+        .map(|stretch| Drawn {
+            grade: road.mean_grade(stretch.from, stretch.to),
+            stretch,
+        })
+        .collect()
+}
+
+/// What two stretches share of what they cover together.
+fn overlap(a: &Joined, b: &Joined) -> f64 {
+    let shared = a.to.min(b.to) as f64 - a.from.max(b.from) as f64;
+    let together = a.to.max(b.to) as f64 - a.from.min(b.from) as f64;
+    shared / together
+}
+
+/// Which stretches agree with which; stretches are sorted by their ends.
+struct Votes {
+    draws: f64,
+    /// For each stretch, the ones that agree with it (itself too), and how much they overlap with it in all.
+    agreeing: Vec<(Vec<usize>, f64)>,
+}
+
+impl Votes {
+    fn count(all: &[Drawn], draws: usize) -> Self {
+        let agreeing = all.iter().map(|drawn| {
+            let stretch = &drawn.stretch;
+            // Who agrees ends no further off than a third of the length.
+            let reach = (stretch.to - stretch.from) / 3 + 1;
+            let from = all.partition_point(|other| other.stretch.to + reach < stretch.to);
+            let to = all.partition_point(|other| other.stretch.to <= stretch.to + reach);
+            let near = (from..to).map(|k| (k, overlap(stretch, &all[k].stretch)));
+            let same: Vec<(usize, f64)> = near.filter(|(_, o)| *o >= LEAST_OVERLAP).collect();
+            let sum = same.iter().map(|(_, o)| o).sum();
+            (same.into_iter().map(|(k, _)| k).collect(), sum)
+        });
+        Votes {
+            draws: draws as f64,
+            agreeing: agreeing.collect(),
+        }
+    }
+
+    /// Share of the draws that have a stretch.
+    fn share(&self, stretch: usize) -> f64 {
+        self.agreeing[stretch].0.len() as f64 / self.draws
+    }
+
+    /// The stretches apart from each other that are right most often.
+    fn best_apart(&self, all: &[Drawn]) -> Vec<usize> {
+        let mut best = vec![0.0];
+        let mut back = Vec::with_capacity(all.len());
+        for (i, drawn) in all.iter().enumerate() {
+            let from = drawn.stretch.from;
+            let before = all[..i].partition_point(|other| other.stretch.to <= from);
+            let closeness = CLOSENESS * self.agreeing[i].1 / self.draws;
+            let with = best[before] + self.share(i) - EVEN_ODDS + closeness;
+            back.push((with > best[i]).then_some(before));
+            best.push(best[i].max(with));
+        }
+        let mut chosen = Vec::new();
+        let mut at = all.len();
+        while at > 0 {
+            at = match back[at - 1] {
+                Some(before) => {
+                    chosen.push(at - 1);
+                    before
+                }
+                None => at - 1,
+            };
+        }
+        chosen.reverse();
+        chosen
+    }
+
+    /// What is more likely right than wrong.
+    fn report(&self, profile: &Profile, all: &[Drawn]) -> Vec<Middle> {
+        let mut reported: Vec<Middle> = Vec::new();
+        for chosen in self.best_apart(all) {
+            let free_from = reported.last().map_or(0, |m| m.stretch.to);
+            let middle = self.middle(all, chosen, free_from);
+            if middle.stretch.to > middle.stretch.from
+                && self.share(chosen) * middle.even_share(profile) >= EVEN_ODDS
+            {
+                reported.push(middle);
+            }
+        }
+        reported
+    }
+
+    /// What those that agree on a stretch agree on, from a node on.
+    fn middle(&self, all: &[Drawn], chosen: usize, free_from: usize) -> Middle {
+        let agreeing = &self.agreeing[chosen].0;
+        let sorted = |end: fn(&Joined) -> usize| {
+            let mut ends: Vec<usize> = agreeing.iter().map(|&k| end(&all[k].stretch)).collect();
+            ends.sort_unstable();
+            ends
+        };
+        let (starts, ends) = (sorted(|s| s.from), sorted(|s| s.to));
+        let late = ((starts.len() - 1) as f64 * INNER_SHARE) as usize;
+        let early = ((ends.len() - 1) as f64 * (1.0 - INNER_SHARE)) as usize;
+        let from = starts[starts.len() / 2].max(free_from);
+        let to = ends[ends.len() / 2];
+        let inside = |kink: &&(usize, usize)| kink.0 >= from && kink.1 <= to;
+        let grades = || agreeing.iter().map(|&k| all[k].grade);
+        let count = agreeing.len() as f64;
+        let mean = grades().sum::<f64>() / count;
+        Middle {
+            grades: Grades {
+                mean,
+                variance: grades().map(|g| (g - mean) * (g - mean)).sum::<f64>() / count,
+            },
+            inner: (starts[late].max(from), ends[early].min(to)),
+            stretch: Joined {
+                from,
+                to,
+                kinks: all[chosen]
+                    .stretch
+                    .kinks
+                    .iter()
+                    .filter(inside)
+                    .copied()
+                    .collect(),
+                uneven: false,
+            },
+        }
+    }
+}
+
+/// A stretch between the medians of ends.
+struct Middle {
+    stretch: Joined,
+    /// The part that nearly all of the draws have.
+    inner: (usize, usize),
+    /// Its grade in those that have it.
+    grades: Grades,
+}
+
+impl Middle {
+    /// How likely it is that it is steady and no row of lumps; certain where elevations are fine.
+    fn even_share(&self, profile: &Profile) -> f64 {
+        let (from, to) = (self.inner.0 + INNER_NODES, self.inner.1);
+        if profile.noise.is_fine() || to <= from + INNER_NODES + FEWEST_NODES {
+            return 1.0;
+        }
+        let grade = profile.mean_grade(self.stretch.from, self.stretch.to);
+        evenness::steady_share(profile, from, to - INNER_NODES, grade)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    fn drawn(ends: &[(usize, usize)]) -> Vec<Drawn> {
+        let mut all: Vec<Drawn> = ends
+            .iter()
+            .map(|&(from, length)| Drawn {
+                stretch: Joined {
+                    from,
+                    to: from + length,
+                    kinks: Vec::new(),
+                    uneven: false,
+                },
+                grade: 0.05,
+            })
+            .collect();
+        all.sort_by_key(|drawn| (drawn.stretch.to, drawn.stretch.from));
+        all
+    }
+
+    /// The stated gain of some stretches, from its words alone; nothing where two of them overlap.
+    fn gain(all: &[Drawn], chosen: &[usize], draws: f64) -> Option<f64> {
+        let apart = chosen
+            .windows(2)
+            .all(|pair| all[pair[0]].stretch.to <= all[pair[1]].stretch.from);
+        let one = |&i: &usize| {
+            let overlaps = all
+                .iter()
+                .map(|other| overlap(&all[i].stretch, &other.stretch));
+            let same: Vec<f64> = overlaps.filter(|o| *o >= LEAST_OVERLAP).collect();
+            let closeness = CLOSENESS * same.iter().sum::<f64>();
+            (same.len() as f64 + closeness) / draws - EVEN_ODDS
+        };
+        apart.then(|| chosen.iter().map(one).sum())
+    }
+
+    proptest! {
+        #[test]
+        fn no_other_choice_of_stretches_gains_more(
+            ends in prop::collection::vec((0_usize..60, 3_usize..40), 0..10),
+        ) {
+            let all = drawn(&ends);
+            let votes = Votes::count(&all, 4);
+            let found = gain(&all, &votes.best_apart(&all), 4.0).unwrap();
+            let best = (0_u32..1 << all.len())
+                .filter_map(|set| {
+                    let chosen: Vec<usize> = (0..all.len()).filter(|i| set >> i & 1 == 1).collect();
+                    gain(&all, &chosen, 4.0)
+                })
+                .fold(0.0, f64::max);
+            prop_assert!((found - best).abs() < 1e-9, "{found} {best}");
+        }
+    }
+}
