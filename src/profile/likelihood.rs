@@ -41,7 +41,11 @@ pub fn refine(observations: &[Observation], spacing_m: f64, before: &Noise) -> N
     };
     let chunks = cut(observations, spacing_m, before);
     let misfit = |logs: &[f64; 3]| {
-        let dynamics = Dynamics::new(spacing_m, &as_noise(logs));
+        // Whether hidden kinks are thought of must not hang on the noise that is tried.
+        let dynamics = Dynamics {
+            kinks_m2: 0.0,
+            ..Dynamics::new(spacing_m, &as_noise(logs))
+        };
         let data: f64 = chunks
             .iter()
             .map(|chunk| cost(chunk.observations, dynamics, &chunk.turns))
@@ -70,12 +74,12 @@ struct Chunk<'a> {
     turns: Vec<Turn>,
 }
 
-/// Cuts a road into chunks at whose turns it is known.
+/// Cuts a road into chunks and finds the turns of each.
 fn cut<'a>(observations: &'a [Observation], spacing_m: f64, noise: &Noise) -> Vec<Chunk<'a>> {
-    let turns = turns::find(observations, spacing_m, noise, Effort::for_noise(noise));
+    let effort = Effort::for_noise(noise);
     let chunk = |(from, to): (usize, usize)| Chunk {
         observations: &observations[from..to],
-        turns: turns::between(&turns, from, to),
+        turns: turns::find(&observations[from..to], spacing_m, noise, effort),
     };
     chunks(observations.len()).into_iter().map(chunk).collect()
 }
