@@ -11,7 +11,7 @@ use super::smoother::{self, Backward};
 use super::turns::Turn;
 
 /// How far beyond the next turn the recording still tells about this one, in nodes.
-const BEYOND: usize = 40;
+const BEYOND: usize = 20;
 
 /// Moves each turn between two steady pieces to the median of its places.
 pub fn settle(observations: &[Observation], spacing_m: f64, noise: &Noise, turns: &mut [Turn]) {

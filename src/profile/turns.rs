@@ -170,7 +170,8 @@ impl Search {
                 .iter()
                 .min_by(|a, b| a.joint_cost.total_cmp(&b.joint_cost));
             let put_off = best.map_or(0.0, |h| if h.doubts > 0 { MOST_PUT_OFF } else { 0.0 });
-            live.retain(|h| h.joint_cost <= lowest + effort.turn_cost + effort.slack + put_off);
+            let highest = lowest + effort.turn_cost + effort.slack + put_off;
+            drop_worse(&mut live, highest);
             if live.len() + 2 > effort.most {
                 live.sort_by(|a, b| a.joint_cost.total_cmp(&b.joint_cost));
                 live.truncate(effort.most - 2);
@@ -313,6 +314,18 @@ impl Search {
             }
         }
         picked
+    }
+}
+
+/// Drops what costs more; who comes first does not matter.
+fn drop_worse(live: &mut Vec<Hypothesis>, highest: f64) {
+    let mut i = 0;
+    while i < live.len() {
+        if live[i].joint_cost > highest {
+            live.swap_remove(i);
+        } else {
+            i += 1;
+        }
     }
 }
 
