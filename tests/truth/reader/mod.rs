@@ -52,7 +52,7 @@ pub struct Reached {
     pub confusions: Confusions,
 }
 
-/// Explanations that are kept. With 300 a reader who knows the rules loses half a point of F1 on planned lines and two on satellite fixes.
+/// Explanations that are kept. With 300 a reader who knows the rules loses about a point of F1 on planned lines and two on satellite fixes.
 pub const EXPLANATIONS: usize = 1_000;
 
 /// Reads one kind of recording of all roads.
