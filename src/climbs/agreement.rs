@@ -3,7 +3,7 @@
 //! A poor recording allows many roads. The profile holds turns drawn from them as likely as they are; each draw is smoothed, cut,
 //! joined and judged by the rule as if it were the road. A stretch is then **as likely a climb as draws have a climb
 //! that covers it by three quarters of what both cover together**. Of all stretches of all draws, those are reported that
-//! make the sum of (that share less [`EVEN_ODDS`]) largest without overlapping: what is more likely right than wrong. That
+//! make the sum of (that share less one half) largest without overlapping: what is more likely right than wrong. That
 //! choice is exact, by dynamic programming over the ends (weighted interval scheduling: Kleinberg and Tardos, Algorithm
 //! Design, 2005, section 6.1). Each end is the median of those that agree, so that it is expected to be least far out.
 

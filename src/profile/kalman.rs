@@ -67,7 +67,7 @@ pub struct Dynamics {
     pub steady: Wander,
     /// How it wanders on an uneven one.
     pub uneven: Wander,
-    /// Variance that hidden kinks add to the elevation in a step, in m² for a grade of one; see [`KINKS_M`].
+    /// Variance that hidden kinks add to the elevation in a step, in m² for a grade of one.
     pub kinks_m2: f64,
 }
 
