@@ -1,4 +1,5 @@
 //! Climbs that are known, recorded in five ways, and how well they are found again.
+#![allow(clippy::unwrap_used, reason = "a test that panics has failed")]
 
 mod truth;
 
@@ -7,7 +8,7 @@ use truth::bench;
 use truth::pipeline::find_climbs;
 use truth::recording::{Kind, record};
 use truth::road::{Road, TrueClimb};
-use truth::score::{FoundClimb, match_climbs, place_on_road, spread};
+use truth::score::{FoundClimb, Tally, match_climbs, place_on_road, spread};
 use truth::table::score_table;
 
 /// Roads that nothing is tuned on.
@@ -28,22 +29,22 @@ const BARS: [Bar; 5] = [
 
 /// Where it is: what it must not fall behind, some 0.02 of F1 and a seventh of the rest below the scores of a hundred roads.
 const REACHED: [Bar; 5] = [
-    (Kind::Planner, 0.91, 66.0, 0.42),
-    (Kind::Barometer, 0.95, 25.0, 0.16),
-    (Kind::WholeMetre, 0.94, 25.0, 0.20),
-    (Kind::SatelliteOnly, 0.73, 175.0, 0.90),
-    (Kind::TerrainModel, 0.86, 110.0, 0.44),
+    (Kind::Planner, 0.92, 66.0, 0.42),
+    (Kind::Barometer, 0.965, 25.0, 0.16),
+    (Kind::WholeMetre, 0.965, 25.0, 0.20),
+    (Kind::SatelliteOnly, 0.76, 175.0, 0.90),
+    (Kind::TerrainModel, 0.90, 92.0, 0.44),
 ];
 
 /// Stated 90 % intervals hold this share of the time; on ten roads a share of 0.9 scatters by 0.025.
 const LEAST_INSIDE: f64 = 0.80;
 const MOST_INSIDE: f64 = 0.98;
 
-fn assert_within(bars: &[Bar; 5]) {
-    let tallies = bench::run(SEEDS, find_climbs);
-    let table = score_table(&tallies);
-    for ((kind, tally), (_, least_f1, most_m, most_pct)) in tallies.iter().zip(bars) {
+fn assert_within(bars: &[Bar], tallies: &[(Kind, Tally)]) {
+    let table = score_table(tallies);
+    for (kind, least_f1, most_m, most_pct) in bars {
         let name = kind.name();
+        let (_, tally) = &tallies[*kind as usize];
         assert!(tally.f1() >= *least_f1, "{name}\n{table}");
         let ends = tally.ends_m().map_or(f64::INFINITY, |e| e.nine_in_ten);
         assert!(ends <= *most_m, "{name}\n{table}");
@@ -58,14 +59,16 @@ fn assert_within(bars: &[Bar; 5]) {
 }
 
 #[test]
-fn climbs_are_found_no_worse_than_before() {
-    assert_within(&REACHED);
+fn climbs_are_found_no_worse_than_before_and_on_barometers_within_the_bars() {
+    let tallies = bench::run(SEEDS, find_climbs);
+    assert_within(&REACHED, &tallies);
+    assert_within(&BARS[1..3], &tallies);
 }
 
 #[test]
 #[ignore = "not reached: F1 of planner, satellite-only and terrain-model recordings"]
 fn climbs_are_found_within_the_bars() {
-    assert_within(&BARS);
+    assert_within(&BARS, &bench::run(SEEDS, find_climbs));
 }
 
 /// The same points the other way round.
@@ -136,26 +139,35 @@ fn the_other_direction_gives_the_same_climbs_mirrored() {
 /// Out, back, and out again with other errors: the climbs of the two ways out are the same.
 #[test]
 fn the_same_road_ridden_twice_gives_the_same_climbs_twice() {
-    let road = Road::draw(5001);
+    const ROADS: [u64; 4] = [5001, 5002, 5003, 5004];
+    for (kind, _, most_m, _) in [BARS[0], BARS[4]] {
+        let name = kind.name();
+        let agreements = ROADS.map(|seed| ridden_twice(&Road::draw(seed), kind));
+        // One climb is a twentieth of a road's.
+        let shares = agreements.map(|(share, _)| share);
+        let mean = shares.iter().sum::<f64>() / ROADS.len() as f64;
+        assert!(mean >= 0.85, "{name}: {shares:?}");
+        // Each of the two is off by as much as the bar allows, independently.
+        let near = |&(_, apart_m): &(f64, f64)| apart_m <= 2.0_f64.sqrt() * most_m;
+        assert!(agreements.iter().all(near), "{name}: {agreements:?}");
+    }
+}
+
+/// How a road's two ways out agree.
+fn ridden_twice(road: &Road, kind: Kind) -> (f64, f64) {
     let again = Road {
-        seed: 995_001,
+        seed: 990_000 + road.seed,
         ..road.clone()
     };
-    for (kind, _, most_m, _) in [BARS[0], BARS[4]] {
-        let mut recording = record(&road, kind).recording;
-        let back = reversed(&recording);
-        recording.points.extend(back.points);
-        recording
-            .points
-            .extend(record(&again, kind).recording.points);
-        let found = place_on_road(&road, &find_climbs(&recording));
-        let backward = |climb: &FoundClimb| climb.end_true_m < climb.start_true_m;
-        let first_back = found.iter().position(backward).unwrap();
-        let last_back = found.iter().rposition(backward).unwrap();
-        let (share, apart_m) = agreement(&found[..first_back], &found[last_back + 1..]);
-        let name = kind.name();
-        assert!(share >= 0.85, "{name}: {share}\n{found:?}");
-        // Each of the two is off by as much as the bar allows, independently.
-        assert!(apart_m <= 2.0_f64.sqrt() * most_m, "{name}: {apart_m} m");
-    }
+    let mut recording = record(road, kind).recording;
+    let back = reversed(&recording);
+    recording.points.extend(back.points);
+    recording
+        .points
+        .extend(record(&again, kind).recording.points);
+    let found = place_on_road(road, &find_climbs(&recording));
+    let backward = |climb: &FoundClimb| climb.end_true_m < climb.start_true_m;
+    let first_back = found.iter().position(backward).unwrap();
+    let last_back = found.iter().rposition(backward).unwrap();
+    agreement(&found[..first_back], &found[last_back + 1..])
 }

@@ -3,7 +3,7 @@
 
 mod support;
 
-use hillwright::climbs::{self, Rule};
+use hillwright::climbs::{self, Climbs, Rule};
 use hillwright::gearing::Drive;
 use hillwright::matching::{self, Demand, Plan, Rates, Task, Wishes};
 use hillwright::prescription::{EXAMPLE_RIDER, EXAMPLE_SET, parse_rider, parse_set};
@@ -29,8 +29,14 @@ fn demo_route() -> Route {
 }
 
 fn plan(route: &Route, mass_share: f64) -> Plan {
+    plan_doubting(route, mass_share, |_, _| {})
+}
+
+/// A plan where the climbs that were found are doubted somewhere.
+fn plan_doubting(route: &Route, mass_share: f64, doubt: impl Fn(&Profile, &mut Climbs)) -> Plan {
     let profile = Profile::from_route(route).unwrap();
-    let found = climbs::find(&profile, &Rule::default());
+    let mut found = climbs::find(&profile, &Rule::default());
+    doubt(&profile, &mut found);
     let mut file = parse_rider(EXAMPLE_RIDER).unwrap();
     file.rider.mass_kg *= mass_share;
     let set = parse_set(EXAMPLE_SET).unwrap();
@@ -112,4 +118,39 @@ fn a_little_more_noise_gives_nearly_the_same_plan() {
         point.elevation_m = point.elevation_m.map(|z| z + 0.2 * (share - 0.5));
     }
     assert_alike(&before, &plan(&nudged, 1.0), LITTLE_S);
+}
+
+#[test]
+fn reps_go_where_the_climbs_are_sure() {
+    let route = demo_route();
+    let before = plan(&route, 1.0);
+    assert!(before.reps.iter().all(|rep| rep.cost.doubt_s == 0.0));
+    let (from_m, to_m) = (before.reps[0].start_m, before.reps[0].end_m);
+    let after = plan_doubting(&route, 1.0, |profile, found| {
+        found.doubt = (0..profile.nodes())
+            .map(|node| {
+                let at_m = node as f64 * profile.spacing_m;
+                if (from_m..to_m).contains(&at_m) {
+                    0.5
+                } else {
+                    0.0
+                }
+            })
+            .collect();
+    });
+    assert!(after.fits && after.cost_s >= before.cost_s);
+    // 120 s of doubt for a rep that stays; one that goes elsewhere may keep a part of it where the rest is better.
+    let doubts_s: Vec<f64> = after.reps.iter().map(|rep| rep.cost.doubt_s).collect();
+    assert!(doubts_s.iter().all(|s| *s < 40.0), "{doubts_s:?}");
+    // Half of each second where one in two roads has a climb, by hand; the run-in is counted too.
+    let everywhere = plan_doubting(&route, 1.0, |profile, found| {
+        found.doubt = vec![0.5; profile.nodes()];
+    });
+    for rep in &everywhere.reps {
+        assert!(
+            (rep.cost.doubt_s - 0.5 * 240.0).abs() < 1e-6,
+            "{}",
+            rep.cost.doubt_s
+        );
+    }
 }

@@ -27,11 +27,11 @@ const INNER_NODES: usize = 2;
 /// Shorter than this, in nodes, nothing is told of evenness.
 const FEWEST_NODES: usize = 10;
 
-/// The steady climbs of a profile, numbered.
-pub fn agreed(profile: &Profile, rule: &Rule) -> Vec<Climb> {
+/// The steady climbs of a profile, numbered; and for each node how likely it is that none lies there, where that is not known.
+pub fn agreed(profile: &Profile, rule: &Rule) -> (Vec<Climb>, Vec<f64>) {
     let draws = &profile.alternatives;
     if draws.is_empty() {
-        return of_one_road(profile, rule);
+        return (of_one_road(profile, rule), Vec::new());
     }
     let mut all: Vec<Drawn> = draws
         .iter()
@@ -43,12 +43,28 @@ pub fn agreed(profile: &Profile, rule: &Rule) -> Vec<Climb> {
         id,
         ..steady::describe(profile, &middle.stretch, Some(middle.grades))
     };
-    votes
-        .report(profile, &all)
-        .into_iter()
-        .zip(1..)
-        .map(climb)
-        .collect()
+    let judged = votes.judge(profile, &all);
+    let doubt = doubt(profile.nodes(), draws.len(), &all, &judged);
+    let likely = judged.into_iter().filter(Middle::is_likely).zip(1..);
+    (likely.map(climb).collect(), doubt)
+}
+
+/// How likely it is at each node that no steady climb lies there: the share of the roads that have none, and where the ones that
+/// have one are rows of lumps, those too.
+fn doubt(nodes: usize, draws: usize, all: &[Drawn], judged: &[Middle]) -> Vec<f64> {
+    let mut steady = vec![0.0; nodes];
+    for drawn in all {
+        let stretch = drawn.stretch.from..=drawn.stretch.to;
+        steady[stretch].iter_mut().for_each(|share| *share += 1.0);
+    }
+    for middle in judged {
+        let stretch = middle.stretch.from..=middle.stretch.to;
+        steady[stretch]
+            .iter_mut()
+            .for_each(|share| *share *= middle.even);
+    }
+    let doubt = |share: f64| (1.0 - share / draws as f64).clamp(0.0, 1.0);
+    steady.into_iter().map(doubt).collect()
 }
 
 /// The climbs of the most likely road.
@@ -172,19 +188,21 @@ impl Votes {
         chosen
     }
 
-    /// What is more likely right than wrong.
-    fn report(&self, profile: &Profile, all: &[Drawn]) -> Vec<Middle> {
-        let mut reported: Vec<Middle> = Vec::new();
+    /// The stretches that are right most often, each with how likely it is a climb.
+    fn judge(&self, profile: &Profile, all: &[Drawn]) -> Vec<Middle> {
+        let mut judged = Vec::new();
+        let mut free_from = 0;
         for chosen in self.best_apart(all) {
-            let free_from = reported.last().map_or(0, |m| m.stretch.to);
-            let middle = self.middle(all, chosen, free_from);
-            if middle.stretch.to > middle.stretch.from
-                && self.share(chosen) * middle.even_share(profile) >= EVEN_ODDS
-            {
-                reported.push(middle);
+            let mut middle = self.middle(all, chosen, free_from);
+            if middle.stretch.to > middle.stretch.from {
+                middle.even = middle.even_share(profile);
+                if middle.is_likely() {
+                    free_from = middle.stretch.to;
+                }
+                judged.push(middle);
             }
         }
-        reported
+        judged
     }
 
     /// What those that agree on a stretch agree on, from a node on.
@@ -205,6 +223,8 @@ impl Votes {
         let count = agreeing.len() as f64;
         let mean = grades().sum::<f64>() / count;
         Middle {
+            share: self.share(chosen),
+            even: 1.0,
             grades: Grades {
                 mean,
                 variance: grades().map(|g| (g - mean) * (g - mean)).sum::<f64>() / count,
@@ -233,9 +253,18 @@ struct Middle {
     inner: (usize, usize),
     /// Its grade in those that have it.
     grades: Grades,
+    /// Share of the draws that have it.
+    share: f64,
+    /// How likely it is that it is no row of lumps.
+    even: f64,
 }
 
 impl Middle {
+    /// Whether it is more likely a climb than not.
+    fn is_likely(&self) -> bool {
+        self.share * self.even >= EVEN_ODDS
+    }
+
     /// How likely it is that it is steady and no row of lumps; certain where elevations are fine.
     fn even_share(&self, profile: &Profile) -> f64 {
         let (from, to) = (self.inner.0 + INNER_NODES, self.inner.1);
@@ -283,6 +312,25 @@ mod tests {
             (same.len() as f64 + closeness) / draws - EVEN_ODDS
         };
         apart.then(|| chosen.iter().map(one).sum())
+    }
+
+    #[test]
+    fn doubt_is_what_the_draws_leave_open() {
+        let all = drawn(&[(2, 4), (3, 3)]);
+        let middle = |even| {
+            let votes = Votes::count(&all, 4);
+            Middle {
+                even,
+                ..votes.middle(&all, 0, 0)
+            }
+        };
+        // Of four roads two have a climb from node 3 to 6, one from 2 on.
+        let open = [1.0, 1.0, 0.75, 0.5, 0.5, 0.5, 0.5, 1.0];
+        assert_eq!(doubt(8, 4, &all, &[]), open);
+        // One in five of the rows of lumps that look like it is a climb: a fifth of the half, wherever the middle of the two lies.
+        let judged = middle(0.2);
+        let at = judged.stretch.to;
+        approx::assert_relative_eq!(doubt(8, 4, &all, &[judged])[at], 0.9);
     }
 
     proptest! {

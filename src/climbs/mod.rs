@@ -28,12 +28,18 @@ pub struct Climbs {
     pub climbs: Vec<Climb>,
     /// Groups of climbs with next to nothing lost between them.
     pub ascents: Vec<Ascent>,
+    /// For each node of the profile, how likely it is that no steady climb lies there; empty where elevations are so fine that it is known.
+    pub doubt: Vec<f64>,
 }
 
 /// Finds the steady climbs of a profile and the ascents they belong to.
 pub fn find(profile: &Profile, rule: &Rule) -> Climbs {
-    let mut climbs = agreement::agreed(profile, rule);
+    let (mut climbs, doubt) = agreement::agreed(profile, rule);
     let pieces = pieces::pieces(profile);
     let ascents = ascents::group(profile, &pieces, &mut climbs, rule);
-    Climbs { climbs, ascents }
+    Climbs {
+        climbs,
+        ascents,
+        doubt,
+    }
 }

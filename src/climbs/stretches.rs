@@ -20,6 +20,8 @@ const SLACK_SHARE: f64 = 0.5;
 /// A kink's ends are known no better than this in the best of recordings, in metres: a level change is drawn out by the
 /// road's own rounding, and a piece ends on a node.
 const KINK_BLUR_M: f64 = 15.0;
+/// Where the recording errs they are known no better, both together, than to this at most, in metres: a flat run is longer.
+const MOST_BLUR_M: f64 = 30.0;
 /// More pieces than this are never joined into one stretch.
 const MOST_PIECES: usize = 40;
 
@@ -51,7 +53,6 @@ pub fn join(profile: &Profile, pieces: &[Piece], rule: &Rule) -> Vec<Joined> {
         let mut open_kink_m = 0.0;
         let mut kinks = 0.0;
         for last in first..n.min(first + MOST_PIECES) {
-            let short = length_m(last) <= kink_m;
             if last == first
                 || (!list[first].uneven
                     && !list[last].uneven
@@ -71,7 +72,9 @@ pub fn join(profile: &Profile, pieces: &[Piece], rule: &Rule) -> Vec<Joined> {
                     cost[last + 1] = total;
                     back[last + 1] = first;
                 }
-            } else if short && open_kink_m + length_m(last) <= kink_m {
+            } else if open_kink_m + length_m(last)
+                <= kink_m + blur_m(&fit, list[last].grade, profile)
+            {
                 open_kink_m += length_m(last);
             } else {
                 break;
@@ -87,6 +90,12 @@ pub fn join(profile: &Profile, pieces: &[Piece], rule: &Rule) -> Vec<Joined> {
     }
     stretches.reverse();
     stretches
+}
+
+/// By how much a kink of a grade looks longer than it is, in metres: its ends are where its change of grade outgrows the recording's error.
+fn blur_m(fit: &Agreement, grade: f64, profile: &Profile) -> f64 {
+    let depth = (grade - fit.mean()).abs().max(1e-3);
+    (2.0 * profile.noise.place_m2().sqrt() / depth).min(MOST_BLUR_M)
 }
 
 /// Whether a grade is near enough to what was joined so far to be the same road.
@@ -180,7 +189,9 @@ mod tests {
                 held.push(piece);
             } else {
                 open_m += (piece.to - piece.from) as f64 * SPACING_M;
-                if open_m > rule.kink_m + KINK_BLUR_M {
+                let error_m = profile.noise.place_m2().sqrt();
+                let blur_m = 2.0 * error_m / (piece.grade - so_far).abs().max(1e-3);
+                if open_m > rule.kink_m + KINK_BLUR_M + blur_m.min(MOST_BLUR_M) {
                     return None;
                 }
             }

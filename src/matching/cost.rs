@@ -18,6 +18,8 @@ pub struct Rates {
     pub unsteadiness: f64,
     /// Seconds for each second on a grade below 4 % (the wind decides too much) or above 8 % (balance does).
     pub off_grade: f64,
+    /// Seconds for each second where there may be no steady climb, as likely as that is.
+    pub doubt: f64,
     /// Share of the work that a chain running askew costs.
     pub crossed: f64,
     /// Seconds for each rear shift within a rep.
@@ -40,6 +42,7 @@ impl Default for Rates {
             torque: 0.1,
             unsteadiness: 0.1,
             off_grade: 0.2,
+            doubt: 1.0,
             crossed: 0.02,
             shift: 3.0,
             halt: HALT_S,
@@ -72,6 +75,8 @@ pub struct CostParts {
     pub unsteadiness_s: f64,
     /// Time on grades that are too gentle or too steep.
     pub off_grade_s: f64,
+    /// The chance that no steady climb lies there.
+    pub doubt_s: f64,
     /// A chain that runs askew.
     pub crossed_s: f64,
     /// Rear shifts within the rep.
@@ -93,7 +98,7 @@ impl CostParts {
     }
 
     /// Each part by name.
-    pub fn named(&self) -> [(&'static str, f64); 12] {
+    pub fn named(&self) -> [(&'static str, f64); 13] {
         [
             ("out_of_band", self.out_of_band_s),
             ("cadence", self.cadence_s),
@@ -101,6 +106,7 @@ impl CostParts {
             ("torque", self.torque_s),
             ("unsteadiness", self.unsteadiness_s),
             ("off_grade", self.off_grade_s),
+            ("doubt", self.doubt_s),
             ("crossed", self.crossed_s),
             ("shifts", self.shifts_s),
             ("halts", self.halts_s),

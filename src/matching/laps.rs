@@ -66,6 +66,8 @@ fn unrolled(profile: &Profile, laps: usize) -> Profile {
 /// The climbs of every round; each keeps its number.
 fn repeated(found: &Climbs, laps: usize, length_m: f64) -> Climbs {
     let mut all = Climbs::default();
+    let rounds = (0..laps).map(|lap| found.doubt.get(usize::from(lap > 0)..));
+    all.doubt = rounds.flatten().flatten().copied().collect();
     for lap in 0..laps {
         let ahead_m = lap as f64 * length_m;
         all.climbs.extend(found.climbs.iter().map(|c| Climb {

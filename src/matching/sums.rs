@@ -47,6 +47,8 @@ pub(super) struct Sum {
     grade_s: f64,
     grade_squared_s: f64,
     off_grade_s: f64,
+    /// Where no steady climb may lie.
+    doubted_s: f64,
     crossed_s: f64,
     /// Shifts at the nodes before this one's step.
     shifts: f64,
@@ -66,6 +68,7 @@ impl Sum {
             grade_s: mix(self.grade_s, other.grade_s),
             grade_squared_s: mix(self.grade_squared_s, other.grade_squared_s),
             off_grade_s: mix(self.off_grade_s, other.off_grade_s),
+            doubted_s: mix(self.doubted_s, other.doubted_s),
             crossed_s: mix(self.crossed_s, other.crossed_s),
             shifts: other.shifts,
         }
@@ -117,6 +120,9 @@ impl Way<'_> {
             sum.grade_squared_s += dt * grade * grade;
             if !BEST_GRADES.contains(&grade) {
                 sum.off_grade_s += dt;
+            }
+            if let Some(doubt) = self.task.climbs.doubt.get(self.from + i) {
+                sum.doubted_s += doubt * dt;
             }
             if gear.crossed {
                 sum.crossed_s += dt;
@@ -235,6 +241,7 @@ impl Way<'_> {
             torque_s: rates.torque * work_s * torque_s,
             unsteadiness_s: rates.unsteadiness * work_s * spread / tolerance,
             off_grade_s: rates.off_grade * (done.off_grade_s - begun.off_grade_s),
+            doubt_s: rates.doubt * (done.doubted_s - begun.doubted_s),
             crossed_s: rates.crossed * (done.crossed_s - begun.crossed_s),
             shifts_s: rates.shift * (sums[last_step(end) + 1].shifts - sums[start + 1].shifts),
             ..CostParts::default()

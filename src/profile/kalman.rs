@@ -308,6 +308,11 @@ impl Belief {
 impl Lesson {
     /// Minus twice the logarithm of how likely the surprise was, up to a constant.
     pub fn cost(&self) -> f64 {
-        self.surprise_m * self.surprise_m / self.variance_m2 + self.variance_m2.ln()
+        self.square() + self.variance_m2.ln()
+    }
+
+    /// The squared surprise as a multiple of its variance.
+    pub fn square(&self) -> f64 {
+        self.surprise_m * self.surprise_m / self.variance_m2
     }
 }

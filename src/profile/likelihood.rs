@@ -4,7 +4,7 @@
 //! are known, the filter of [`super::kalman`] can: each elevation's surprise and its variance give the likelihood of the
 //! noise that was assumed (Harvey, Forecasting, Structural Time Series Models and the Kalman Filter, 1989, section 3.4).
 
-use super::kalman::{Belief, Dynamics, Observation};
+use super::kalman::{Belief, Dynamics, Lesson, Observation};
 use super::noise::{Noise, descend};
 use super::turns::{self, Effort, Turn};
 
@@ -76,7 +76,7 @@ struct Chunk<'a> {
 
 /// Cuts a road into chunks and finds the turns of each.
 fn cut<'a>(observations: &'a [Observation], spacing_m: f64, noise: &Noise) -> Vec<Chunk<'a>> {
-    let effort = Effort::for_noise(noise);
+    let effort = Effort::rough(noise);
     let chunk = |(from, to): (usize, usize)| Chunk {
         observations: &observations[from..to],
         turns: turns::find(&observations[from..to], spacing_m, noise, effort),
@@ -100,7 +100,17 @@ fn chunks(nodes: usize) -> Vec<(usize, usize)> {
 }
 
 /// Minus twice the logarithm of the likelihood of observations with the road's turns given, the first of them at the first node.
-pub(super) fn cost(observations: &[Observation], mut dynamics: Dynamics, turns: &[Turn]) -> f64 {
+pub(super) fn cost(observations: &[Observation], dynamics: Dynamics, turns: &[Turn]) -> f64 {
+    walk(observations, dynamics, turns, |_, _| {})
+}
+
+/// The same, telling at each node what its elevation taught, if it was believed.
+pub(super) fn walk(
+    observations: &[Observation],
+    mut dynamics: Dynamics,
+    turns: &[Turn],
+    mut tell: impl FnMut(usize, &Lesson),
+) -> f64 {
     let first = observations
         .iter()
         .find(|o| o.count > 0)
@@ -116,7 +126,11 @@ pub(super) fn cost(observations: &[Observation], mut dynamics: Dynamics, turns: 
             belief.step(&dynamics);
         }
         if seen.count > 0 {
-            cost += belief.weigh(seen, &dynamics, &mut doubts).1;
+            let (lesson, pays) = belief.weigh(seen, &dynamics, &mut doubts);
+            cost += pays;
+            if let Some(lesson) = &lesson {
+                tell(node, lesson);
+            }
         }
         if let Some(turn) = turns.next_if(|t| t.node == node) {
             belief.turn(turn.uneven);

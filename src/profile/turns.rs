@@ -15,9 +15,15 @@
 use super::kalman::{Belief, Dynamics, Observation};
 use super::noise::Noise;
 
-/// What a turn pays where elevations are coarse, in units of twice the log-likelihood: a road's steady pieces are about 1.5 km long, so one
-/// 10 m step in 150 holds a turn, and −2 ln(1/150) is 10.0. With 9 climbs in recordings that err by metres fall apart, with 11 gentle ones are missed.
-const COARSE_TURN_COST: f64 = 10.0;
+/// Where elevations are coarse, pieces of all lengths from this to [`LONGEST_M`] are as common on a logarithmic scale, in metres; shorter ones
+/// are kinks.
+const SHORTEST_M: f64 = 80.0;
+/// See [`SHORTEST_M`].
+const LONGEST_M: f64 = 4000.0;
+/// A piece longer than this ends as soon as one that has just grown so long, in metres.
+const LONG_M: f64 = 1500.0;
+/// What a turn pays there more than lengths ask for, in units of twice the log-likelihood. With 1 lumps cost less and gentle climbs are missed.
+const COARSE_TURN_COST: f64 = 0.5;
 /// The same where they are fine and kinks show, each with two turns: a road turns about every 500 m, so one 10 m step in 50 holds
 /// a turn, and −2 ln(1/50) is 7.8. A third of it cuts wander into pieces, thrice of it misses steps of two points.
 const FINE_TURN_COST: f64 = 7.8;
@@ -31,12 +37,14 @@ const MOST_PUT_OFF: f64 = 100.0;
 /// How many histories are followed at once.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Effort {
-    /// A hypothesis this much worse than the best, beyond a turn's cost, is dropped.
+    /// A hypothesis this much worse than the best, beyond what a turn costs at most, is dropped.
     slack: f64,
     /// More hypotheses than this are not followed.
     most: usize,
-    /// What a turn pays, in units of twice the log-likelihood.
+    /// What a turn pays, in units of twice the log-likelihood, whatever the length of the piece that ends.
     pub turn_cost: f64,
+    /// Whether it also pays for that.
+    pays_for_length: bool,
     /// So many sets of turns are drawn.
     pub draws: usize,
 }
@@ -47,15 +55,31 @@ impl Effort {
         slack: 3.0,
         most: 24,
         turn_cost: FINE_TURN_COST,
+        pays_for_length: false,
         draws: 0,
     };
     /// Enough where it takes hundreds: fewer lose one turn in fifty there.
     const COARSE: Effort = Effort {
-        slack: 6.0,
+        slack: 5.5,
         most: 64,
         turn_cost: COARSE_TURN_COST,
+        pays_for_length: true,
         draws: 48,
     };
+
+    /// What a turn pays that ends a piece of so many metres, the road being looked at in steps; infinite where no piece is so short.
+    ///
+    /// Of pieces that have grown to a length `d`, the share that ends within a step `h` is `h / (d ln(longest / d))`.
+    fn pays(&self, length_m: f64, step_m: f64) -> f64 {
+        if !self.pays_for_length {
+            return self.turn_cost;
+        }
+        if length_m < SHORTEST_M {
+            return f64::INFINITY;
+        }
+        let length_m = length_m.min(LONG_M);
+        self.turn_cost + 2.0 * (length_m * (LONGEST_M / length_m).ln() / step_m).ln()
+    }
 
     /// What a recording needs.
     pub fn for_noise(noise: &Noise) -> Effort {
@@ -63,6 +87,16 @@ impl Effort {
             Self::FINE
         } else {
             Self::COARSE
+        }
+    }
+
+    /// What it needs where the turns only serve to say the noise: one in fifty lost there changes nothing.
+    pub fn rough(noise: &Noise) -> Effort {
+        Effort {
+            slack: Self::FINE.slack,
+            most: Self::FINE.most,
+            draws: 0,
+            ..Self::for_noise(noise)
         }
     }
 }
@@ -102,6 +136,8 @@ const DRAWN_SLACK: f64 = 10.0;
 /// Everything that was followed along the road.
 pub struct Search {
     nodes: usize,
+    spacing_m: f64,
+    effort: Effort,
     /// Each turn that was tried, and the entry of the best turn before it.
     history: Vec<(Turn, usize)>,
     /// For each node, where its entries start in `alive`.
@@ -140,8 +176,11 @@ impl Search {
         effort: Effort,
     ) -> Search {
         let mut dynamics = Dynamics::new(spacing_m, noise);
+        let most_pays = effort.pays(f64::INFINITY, spacing_m);
         let mut search = Search {
             nodes: observations.len(),
+            spacing_m,
+            effort,
             history: Vec::with_capacity(2 * observations.len()),
             starts: Vec::with_capacity(observations.len()),
             alive: Vec::new(),
@@ -170,7 +209,7 @@ impl Search {
                 .iter()
                 .min_by(|a, b| a.joint_cost.total_cmp(&b.joint_cost));
             let put_off = best.map_or(0.0, |h| if h.doubts > 0 { MOST_PUT_OFF } else { 0.0 });
-            let highest = lowest + effort.turn_cost + effort.slack + put_off;
+            let highest = lowest + most_pays + effort.slack + put_off;
             drop_worse(&mut live, highest);
             if live.len() + 2 > effort.most {
                 live.sort_by(|a, b| a.joint_cost.total_cmp(&b.joint_cost));
@@ -180,7 +219,7 @@ impl Search {
                 search.remember(&live, lowest);
             }
             if node > 0 {
-                search.turn(node, &mut live, lowest, effort);
+                search.turn(node, &mut live, lowest);
             }
         }
         let best = live.iter().min_by(|a, b| a.cost.total_cmp(&b.cost));
@@ -218,14 +257,19 @@ impl Search {
     }
 
     /// The road may turn at a node, to a steady piece or an uneven one; uneven pieces don't follow each other.
-    fn turn(&mut self, node: usize, live: &mut Vec<Hypothesis>, lowest: f64, effort: Effort) {
+    fn turn(&mut self, node: usize, live: &mut Vec<Hypothesis>, lowest: f64) {
         let mut weights = [0.0; 2];
-        let mut best: [Option<&Hypothesis>; 2] = [None; 2];
+        let mut best: [Option<(&Hypothesis, f64)>; 2] = [None; 2];
         for hypothesis in live.iter().filter(|h| h.joint_cost - lowest <= DRAWN_SLACK) {
-            let weight = if effort.draws == 0 {
+            let pays = self.turn_pays(hypothesis.last_turn, node);
+            if pays.is_infinite() {
+                continue;
+            }
+            let cost = hypothesis.cost + pays;
+            let weight = if self.effort.draws == 0 {
                 0.0
             } else {
-                hypothesis.weight(lowest)
+                hypothesis.weight(lowest) * (-0.5 * pays).exp()
             };
             for uneven in [false, true] {
                 if uneven && hypothesis.belief.uneven {
@@ -233,32 +277,38 @@ impl Search {
                 }
                 let k = usize::from(uneven);
                 weights[k] += weight;
-                if best[k].is_none_or(|b| hypothesis.cost < b.cost) {
-                    best[k] = Some(hypothesis);
+                if best[k].is_none_or(|(_, least)| cost < least) {
+                    best[k] = Some((hypothesis, cost));
                 }
             }
         }
         let fresh = [false, true].map(|uneven| {
-            let best = best[usize::from(uneven)]?;
+            let (best, cost) = best[usize::from(uneven)]?;
             let mut belief = best.belief;
             belief.turn(uneven);
             self.history.push((Turn { node, uneven }, best.last_turn));
             // Where none are drawn, only the best history counts.
-            let before = if effort.draws == 0 {
-                best.cost
+            let joint_cost = if self.effort.draws == 0 {
+                cost
             } else {
                 lowest - 2.0 * weights[usize::from(uneven)].ln()
             };
-            let pays = effort.turn_cost + uneven_cost(uneven);
             Some(Hypothesis {
                 belief,
-                cost: best.cost + pays,
-                joint_cost: before + pays,
+                cost: cost + uneven_cost(uneven),
+                joint_cost: joint_cost + uneven_cost(uneven),
                 last_turn: self.history.len() - 1,
                 doubts: best.doubts,
             })
         });
         live.extend(fresh.into_iter().flatten());
+    }
+
+    /// What the road pays that turns at a node after its turn of an entry.
+    fn turn_pays(&self, entry: usize, node: usize) -> f64 {
+        let nodes = node - self.history[entry].0.node;
+        self.effort
+            .pays(nodes as f64 * self.spacing_m, self.spacing_m)
     }
 
     /// The most likely turns.
@@ -270,10 +320,10 @@ impl Search {
     pub fn drawn(&self, count: usize) -> Vec<Turns> {
         let mut draws = Draws(0);
         let mut draw_one = || {
-            let last = self.pick(self.nodes - 1, false, draws.next());
+            let last = self.pick(self.nodes - 1, None, draws.next());
             self.back(last, |entry| {
                 let turn = self.history[entry].0;
-                self.pick(turn.node, turn.uneven, draws.next())
+                self.pick(turn.node, Some(turn), draws.next())
             })
         };
         (0..count).map(|_| draw_one()).collect()
@@ -296,18 +346,23 @@ impl Search {
         found
     }
 
-    /// One of the histories that were followed at a node, at a share (0 to 1) of their weight; before an uneven piece, a steady one.
-    fn pick(&self, node: usize, uneven: bool, share: f64) -> usize {
+    /// One of the histories that were followed at a node, at a share (0 to 1) of their weight; before a turn, one that may turn there.
+    fn pick(&self, node: usize, before: Option<Turn>, share: f64) -> usize {
         let until = self.starts.get(node + 1).copied();
         let alive = &self.alive[self.starts[node]..until.unwrap_or(self.alive.len())];
-        let allowed = alive
+        let weight = |entry: usize, cost: f64| match before {
+            Some(turn) if turn.uneven && self.history[entry].0.uneven => 0.0,
+            Some(turn) => (-0.5 * (cost + self.turn_pays(entry, turn.node))).exp(),
+            None => (-0.5 * cost).exp(),
+        };
+        let weighed = alive
             .iter()
-            .filter(|(entry, _)| !(uneven && self.history[*entry as usize].0.uneven));
-        let weighed = allowed.map(|&(entry, cost)| (entry, (-0.5 * f64::from(cost)).exp()));
+            .map(|&(entry, cost)| (entry as usize, weight(entry as usize, f64::from(cost))))
+            .filter(|(_, weight)| *weight > 0.0);
         let mut left = share * weighed.clone().map(|(_, weight)| weight).sum::<f64>();
         let mut picked = 0;
         for (entry, weight) in weighed {
-            picked = entry as usize;
+            picked = entry;
             left -= weight;
             if left < 0.0 {
                 break;

@@ -68,35 +68,39 @@ pub fn floor_table(floors: &[Floor], tallies: &[(Kind, Tally)]) -> String {
 
 /// What the readers reached, with what we lose of F1 as a multiple of what they lose. `readers` are those who know the
 /// rules and those who know pieces alone, in the order of the kinds.
-pub fn reader_table(readers: &[[Reached; 2]], tallies: &[(Kind, Tally)]) -> String {
+pub fn reader_table(readers: &[Vec<Reached>], tallies: &[(Kind, Tally)]) -> String {
     let mut table = String::from(
-        "| kind | F1, knowing the rules | it expects | F1, knowing pieces alone | it expects | ours | ours loses | of pieces alone |\n\
-         | --- | --: | --: | --: | --: | --: | --: | --: |\n",
+        "| kind | F1, knowing the rules | it expects | F1, knowing pieces alone | it expects | F1, recordings as they are | it expects | ours | \
+         ours loses, of each | | |\n\
+         | --- | --: | --: | --: | --: | --: | --: | --: | --: | --: | --: |\n",
     );
-    for [rules, pieces] in readers {
-        let tally = tallies.iter().find(|(kind, _)| *kind == rules.kind);
+    for all in readers {
+        let kind = all[0].kind;
+        let tally = tallies.iter().find(|(other, _)| *other == kind);
         let ours = tally.map(|(_, tally)| tally.f1());
-        let times = |reached: &Reached| {
-            let lost = 1.0 - reached.tally.f1();
-            or_dash(ours.filter(|_| lost > 0.0), |ours| {
+        let _ = write!(table, "| {} |", kind.name());
+        for which in 0..READERS {
+            let reached = all.get(which);
+            let f1 = points(reached.map(|reached| reached.tally.f1()));
+            let expected = points(reached.map(|reached| reached.expected_f1));
+            let _ = write!(table, " {f1} | {expected} |");
+        }
+        let _ = write!(table, " {} |", points(ours));
+        for which in 0..READERS {
+            let lost = all.get(which).map(|reached| 1.0 - reached.tally.f1());
+            let times = ours.zip(lost).filter(|(_, lost)| *lost > 0.0);
+            let told = or_dash(times, |(ours, lost)| {
                 format!("{:.1} ×", (1.0 - ours) / lost)
-            })
-        };
-        let _ = writeln!(
-            table,
-            "| {} | {:.3} | {:.3} | {:.3} | {:.3} | {} | {} | {} |",
-            rules.kind.name(),
-            rules.tally.f1(),
-            rules.expected_f1,
-            pieces.tally.f1(),
-            pieces.expected_f1,
-            points(ours),
-            times(rules),
-            times(pieces),
-        );
+            });
+            let _ = write!(table, " {told} |");
+        }
+        table.push('\n');
     }
     table
 }
+
+/// How many readers there are, at most.
+const READERS: usize = 3;
 
 fn metres(value: Option<f64>) -> String {
     or_dash(value, |value| format!("{value:.1} m"))

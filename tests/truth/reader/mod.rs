@@ -14,11 +14,12 @@
 //! What remains is a weight for every climb that may be there, and [`report`] names those climbs that make the
 //! expected F1 largest.
 //!
-//! There are two of it. One knows every rule by which the bench draws its roads, as nobody does of real ones. The other knows that
+//! There are three of it. One knows every rule by which the bench draws its roads, as nobody does of real ones. The second knows that
 //! roads are made of pieces, how often which grades occur, and what a steady climb is: nothing of rows of lumps, of ramps, of how long
-//! climbs and flats are, or that climbs meet at steps of two points and more.
+//! climbs and flats are, or that climbs meet at steps of two points and more. The third knows no more of roads, and is not
+//! told of curves and kinks, nor where the ground is steep.
 //!
-//! Neither is a bound in the strict sense. They hold distributions of grades that are flat to be normal, ignore that a way
+//! None is a bound in the strict sense. They hold distributions of grades that are flat to be normal, ignore that a way
 //! down is about as deep as the way up, and keep a limited number of explanations: whoever did better in these would find a little more.
 //! How sure each is of itself is printed beside what it reaches.
 
@@ -51,6 +52,9 @@ pub struct Reached {
     /// What it confused.
     pub confusions: Confusions,
 }
+
+/// Kinds so coarse that kinks do not show: to a reader who is not told of them, a kink elsewhere is a piece too short to be one.
+pub const HIDES_KINKS: [Kind; 3] = [Kind::Planner, Kind::SatelliteOnly, Kind::TerrainModel];
 
 /// Explanations that are kept. With 300 a reader who knows the rules loses about a point of F1 on planned lines and two on satellite fixes.
 pub const EXPLANATIONS: usize = 1_000;
@@ -90,6 +94,8 @@ pub struct Believed {
 const LOOK_AHEAD_M: f64 = 1_500.0;
 /// How often beliefs are written down.
 const WRITTEN_EACH_M: f64 = 500.0;
+/// Half a hairpin's or a culvert's 30 m times the grade, each way, in 6 km of road.
+const KINKS_M: f64 = 0.15;
 /// Children lighter than this are not all kept: one stands for them all.
 const LIGHT: f64 = 1e-5;
 
@@ -126,6 +132,8 @@ struct Heard {
     noise: Noise,
     rounding_m2: f64,
     step_m: f64,
+    /// Variance that kinks which nobody told of add to the height, in m² a metre for a grade of one.
+    kinks_m: f64,
 }
 
 /// Every climb that may be on a road, with its weight.
@@ -135,7 +143,7 @@ pub fn read(
     knowing: Knowing,
     explanations: usize,
 ) -> Vec<Believed> {
-    let heard = hear(road, made);
+    let heard = hear(road, made, knowing);
     let grammar = Grammar::new(knowing);
     let mut rng = Rng::for_purpose(road.seed, 0x4ead + made.kind as u64);
     let mut nodes = vec![Node {
@@ -157,6 +165,7 @@ pub fn read(
             let run_m = heard.at_m[next] - at_m;
             for one in &mut living {
                 one.state.advance(run_m, lag, &heard.noise);
+                one.state.kink(heard.kinks_m * run_m);
             }
             weigh(&mut living, &heard, next);
             (at_m, at_noise) = (heard.at_m[next], heard.at_noise[next]);
@@ -166,6 +175,7 @@ pub fn read(
         for one in &mut living {
             one.state
                 .advance(line_m - at_m, line_noise - at_noise, &heard.noise);
+            one.state.kink(heard.kinks_m * (line_m - at_m));
         }
         (at_m, at_noise) = (line_m, line_noise);
         branch(&grammar, &mut rng, &heard, line_m, &mut living);
@@ -211,7 +221,8 @@ impl Heard {
 }
 
 /// The points that the reader takes, without curves, kinks and spikes.
-fn hear(road: &Road, made: &TruthRecording) -> Heard {
+fn hear(road: &Road, made: &TruthRecording, knowing: Knowing) -> Heard {
+    let told = knowing != Knowing::AsRecorded;
     let kind = made.kind;
     let (least_gap, least_run_m) = match kind {
         Kind::Barometer => (4.0, 12.0),
@@ -225,6 +236,7 @@ fn hear(road: &Road, made: &TruthRecording) -> Heard {
     };
     let (sharp, real) = (without_wander(road, true), without_wander(road, false));
     let mut heard = Heard {
+        kinks_m: if told { 0.0 } else { KINKS_M },
         at_m: Vec::new(),
         at_noise: Vec::new(),
         height_m: Vec::new(),
@@ -255,10 +267,13 @@ fn hear(road: &Road, made: &TruthRecording) -> Heard {
         }
         heard.at_m.push(at_m);
         heard.at_noise.push(at_noise);
+        let straightened_m = sharp.elevation_at_m(at_m) - real.elevation_at_m(at_m);
         heard
             .height_m
-            .push(elevation_m + sharp.elevation_at_m(at_m) - real.elevation_at_m(at_m));
-        heard.steepness.push(made.steepness[index]);
+            .push(elevation_m + if told { straightened_m } else { 0.0 });
+        heard
+            .steepness
+            .push(if told { made.steepness[index] } else { 1.0 });
     }
     heard
 }

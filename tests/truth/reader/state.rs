@@ -116,6 +116,11 @@ impl State {
         self.covariance[ERROR][ERROR] += noise.sd_m.powi(2) * (1.0 - error_kept * error_kept);
     }
 
+    /// Kinks may have taken some of the rise: a variance in m² for a grade of one.
+    pub fn kink(&mut self, variance_m2: f64) {
+        self.covariance[HEIGHT][HEIGHT] += variance_m2 * self.mean[GRADE] * self.mean[GRADE];
+    }
+
     /// Learns a recorded height, whose error is `steepness` times the noise besides rounding; the logarithm of its
     /// likelihood.
     pub fn observe(&mut self, height_m: f64, steepness: f64, rounding_m2: f64) -> f64 {
