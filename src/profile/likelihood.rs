@@ -17,29 +17,31 @@ const PRIOR: [(f64, f64); 3] = [
 ];
 /// Nodes that are looked at, in chunks spread over the road; more would only make the estimate finer than it need be.
 const MOST_NODES: usize = 2400;
-/// The error is never taken for more than this many times the first guess: on a few hundred metres of path a whole hill could be
-/// taken for error. A satellite fix's is twice what second differences say.
-const MOST_GROWTH: f64 = 2.5;
+/// The error is never taken for more than this many times the first guess, however often it is said again: on a few hundred metres of
+/// path a whole hill could be taken for error. A satellite fix's is twice what second differences say.
+pub const MOST_GROWTH: f64 = 2.5;
 /// The estimate is sought to this precision of its logarithm.
 const FINEST: f64 = 0.04;
 /// Length of a chunk, in nodes.
 const CHUNK_NODES: usize = 300;
 
-/// Estimates the noise again, starting from an earlier estimate, which also says where the road turns.
-pub fn refine(observations: &[Observation], spacing_m: f64, before: &Noise) -> Noise {
+/// Estimates the noise again, its error no larger than so many metres, starting from an earlier estimate, which also says where
+/// the road turns; the turns are sought with an effort.
+pub fn refine(
+    observations: &[Observation],
+    spacing_m: f64,
+    before: &Noise,
+    most_m: f64,
+    effort: Effort,
+) -> Noise {
     let lapse_per_m = before.reach / before.correlation_m;
     // Size and reach are sought as size and size² over reach, which is what short pieces of road show.
     let natural = |logs: &[f64; 3]| [logs[0], 2.0 * logs[0] - logs[1], logs[2]];
     let as_noise = |logs: &[f64; 3]| {
         let [sd, correlation, remainder] = natural(logs).map(f64::exp);
-        Noise::within_bounds(
-            sd.min(MOST_GROWTH * before.sd_m),
-            correlation,
-            lapse_per_m,
-            remainder,
-        )
+        Noise::within_bounds(sd.min(most_m), correlation, lapse_per_m, remainder)
     };
-    let chunks = cut(observations, spacing_m, before);
+    let chunks = cut(observations, spacing_m, before, effort);
     let misfit = |logs: &[f64; 3]| {
         // Whether hidden kinks are thought of must not hang on the noise that is tried.
         let dynamics = Dynamics {
@@ -75,8 +77,12 @@ struct Chunk<'a> {
 }
 
 /// Cuts a road into chunks and finds the turns of each.
-fn cut<'a>(observations: &'a [Observation], spacing_m: f64, noise: &Noise) -> Vec<Chunk<'a>> {
-    let effort = Effort::rough(noise);
+fn cut<'a>(
+    observations: &'a [Observation],
+    spacing_m: f64,
+    noise: &Noise,
+    effort: Effort,
+) -> Vec<Chunk<'a>> {
     let chunk = |(from, to): (usize, usize)| Chunk {
         observations: &observations[from..to],
         turns: turns::find(&observations[from..to], spacing_m, noise, effort),

@@ -34,6 +34,7 @@ pub use drift::Drift;
 pub use kalman::{Dynamics, Observation};
 pub use looks::Looks;
 pub use noise::Noise;
+use turns::Effort;
 pub use turns::Turn;
 
 use crate::route::Route;
@@ -183,7 +184,7 @@ impl<'a> Laid<'a> {
         let (route, line) = (self.route, &self.line);
         let has_times = observe::has_times(&self.track());
         let noise = noise_of(&mut observations, line.spacing_m, known, has_times);
-        let effort = turns::Effort::for_noise(&noise);
+        let effort = Effort::for_noise(&noise);
         let search = turns::Search::run(&observations, line.spacing_m, &noise, effort);
         let alternatives = search.drawn(effort.draws);
         let mut turns = search.likeliest();
@@ -231,29 +232,33 @@ fn noise_of(
     known: Known,
     has_times: bool,
 ) -> Noise {
-    let refined = |observations: &[Observation], noise: &Noise| {
-        likelihood::refine(observations, spacing_m, noise)
-    };
     let guess = match known {
         Known::About(noise) => noise,
         Known::Nothing | Known::AtLeast(_) => noise::estimate(observations, spacing_m),
     };
-    let mut noise = refined(observations, &guess);
+    let most_m = likelihood::MOST_GROWTH * guess.sd_m;
+    let refined = |observations: &[Observation], noise: &Noise, effort| {
+        likelihood::refine(observations, spacing_m, noise, most_m, effort)
+    };
     match known {
-        Known::Nothing if !noise.is_fine() => {
-            if !has_times {
-                let effort = turns::Effort::rough(&noise);
-                let turns = turns::find(observations, spacing_m, &noise, effort);
-                spread::settle(observations, Dynamics::new(spacing_m, &noise), &turns);
-            }
-            for _ in 0..if has_times { TIMES_AGAIN } else { 1 } {
-                noise = refined(observations, &noise);
-            }
-            noise
+        Known::Nothing => {}
+        Known::AtLeast(sd_m) => {
+            return refined(observations, &guess, Effort::for_noise(&guess)).at_least(sd_m);
         }
-        Known::AtLeast(sd_m) => noise.at_least(sd_m),
-        Known::Nothing | Known::About(_) => noise,
+        Known::About(_) => return refined(observations, &guess, Effort::for_noise(&guess)),
     }
+    let mut noise = refined(observations, &guess, Effort::rough(&guess));
+    if noise.is_fine() {
+        return noise;
+    }
+    if !has_times {
+        let turns = turns::find(observations, spacing_m, &noise, Effort::rough(&noise));
+        spread::settle(observations, Dynamics::new(spacing_m, &noise), &turns);
+    }
+    for _ in 0..if has_times { TIMES_AGAIN } else { 1 } {
+        noise = refined(observations, &noise, Effort::rough(&noise));
+    }
+    noise
 }
 
 impl Profile {
