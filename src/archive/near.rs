@@ -124,6 +124,7 @@ pub fn with_lead(climb: &SharedClimb) -> (Profile, Climb) {
         steepest_100m_pct: climb.grade_pct,
         gentlest_100m_pct: climb.grade_pct,
         kinks_m: Vec::new(),
+        doubt: 0.0,
     };
     (profile, climb)
 }

@@ -41,6 +41,7 @@ pub fn agreed(profile: &Profile, rule: &Rule) -> (Vec<Climb>, Vec<f64>) {
     let votes = Votes::count(&all, draws.len());
     let climb = |(middle, id): (Middle, usize)| Climb {
         id,
+        doubt: 1.0 - middle.likely(),
         ..steady::describe(profile, &middle.stretch, Some(middle.grades))
     };
     let judged = votes.judge(profile, &all);
@@ -260,9 +261,14 @@ struct Middle {
 }
 
 impl Middle {
+    /// How likely it is a climb.
+    fn likely(&self) -> f64 {
+        self.share * self.even
+    }
+
     /// Whether it is more likely a climb than not.
     fn is_likely(&self) -> bool {
-        self.share * self.even >= EVEN_ODDS
+        self.likely() >= EVEN_ODDS
     }
 
     /// How likely it is that it is steady and no row of lumps; certain where elevations are fine.

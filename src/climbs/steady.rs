@@ -85,6 +85,9 @@ pub struct Climb {
     pub gentlest_100m_pct: f64,
     /// Kinks that a rider rides through, as stretches of the route in metres.
     pub kinks_m: Vec<(f64, f64)>,
+    /// How likely it is that no steady climb lies between these ends, of the roads that the recording allows; 0 where elevations are so
+    /// fine that it is known.
+    pub doubt: f64,
 }
 
 impl Climb {
@@ -168,6 +171,7 @@ pub fn describe(profile: &Profile, stretch: &Joined, drawn: Option<Grades>) -> C
             .iter()
             .map(|k| (metres(k.0), metres(k.1)))
             .collect(),
+        doubt: 0.0,
     }
 }
 
