@@ -14,7 +14,8 @@ use super::turns::Turn;
 const NEAR_M: f64 = 150.0;
 /// How much more the error's variance differs from place to place than its averages over [`NEAR_M`] do, where it changes over 200 m.
 const SMOOTHED_AWAY: f64 = 2.5;
-/// Averages that differ by less than this share of what chance has them differ by are equal.
+/// Averages that differ by less than this share of what chance has them differ by are equal: on planned lines of one error they differ by up to a
+/// tenth more than by chance, on terrain models by eight tenths and more (seeds 1000 to 1010).
 const LEAST_SHARE: f64 = 0.3;
 /// A squared surprise counts for no more than this many times its variance: a kink or a bad fix is no slope.
 const MOST_SURPRISE: f64 = 9.0;

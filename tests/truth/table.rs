@@ -66,8 +66,8 @@ pub fn floor_table(floors: &[Floor], tallies: &[(Kind, Tally)]) -> String {
     table
 }
 
-/// What the readers reached, with what we lose of F1 as a multiple of what they lose. `readers` are those who know the
-/// rules and those who know pieces alone, in the order of the kinds.
+/// What the readers reached, with what we lose of F1 as a multiple of what they lose. `readers` has for each
+/// kind the one who knows the rules, the one who knows pieces alone, and, where kinks hide, the one who takes recordings as they are.
 pub fn reader_table(readers: &[Vec<Reached>], tallies: &[(Kind, Tally)]) -> String {
     let mut table = String::from(
         "| kind | F1, knowing the rules | it expects | F1, knowing pieces alone | it expects | F1, recordings as they are | it expects | ours | \

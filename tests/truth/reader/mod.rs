@@ -53,7 +53,7 @@ pub struct Reached {
     pub confusions: Confusions,
 }
 
-/// Kinds so coarse that kinks do not show: to a reader who is not told of them, a kink elsewhere is a piece too short to be one.
+/// Kinds so coarse that kinks do not show. On the others a kink is a piece shorter than any that a reader knows, so that it has to be told.
 pub const HIDES_KINKS: [Kind; 3] = [Kind::Planner, Kind::SatelliteOnly, Kind::TerrainModel];
 
 /// Explanations that are kept. With 300 a reader who knows the rules loses about a point of F1 on planned lines and two on satellite fixes.
@@ -94,7 +94,7 @@ pub struct Believed {
 const LOOK_AHEAD_M: f64 = 1_500.0;
 /// How often beliefs are written down.
 const WRITTEN_EACH_M: f64 = 500.0;
-/// Half a hairpin's or a culvert's 30 m times the grade, each way, in 6 km of road.
+/// What kinks add to the variance of height, in m² a metre for a grade of one: a hairpin takes 30 m times the grade, 30² m² in 6 km of road.
 const KINKS_M: f64 = 0.15;
 /// Children lighter than this are not all kept: one stands for them all.
 const LIGHT: f64 = 1e-5;
@@ -220,7 +220,7 @@ impl Heard {
     }
 }
 
-/// The points that the reader takes, without curves, kinks and spikes.
+/// The points that the reader takes, without spikes; where it is told of them, without curves and kinks.
 fn hear(road: &Road, made: &TruthRecording, knowing: Knowing) -> Heard {
     let told = knowing != Knowing::AsRecorded;
     let kind = made.kind;
