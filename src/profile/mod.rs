@@ -3,12 +3,13 @@
 //! [`Profile::from_route`] runs the stages: [`jitter`] takes out of the distances what the receiver's wander adds, [`observe`]
 //! gathers the recorded elevations at even steps, [`noise`] guesses how wrong they are and how far that is correlated,
 //! [`likelihood`] says it again, knowing where the road turns, [`spread`] says where they are wrong by more than usual, [`turns`] finds where it changes its grade and where else it
-//! may, [`places`] weighs where each turn lies, and [`smoother`] takes out what the noise explains. [`kalman`] is the model
-//! that they share; [`climbed`] says how sure a gain is. [`looks`] and [`drift`] say what the recording is like.
+//! may, [`places`] weighs where each turn lies, and [`smoother`] takes out what the noise explains; where many roads are nearly as likely,
+//! [`average`] does so for each of some and takes their mean. [`kalman`] is the model that they share; [`climbed`] says how sure a gain is. [`looks`] and [`drift`] say what the recording is like.
 //!
 //! [`sources::profile`] chooses between a route's own elevations and those of tiles: [`ground`] lays the tiles beside the recording, and
 //! [`together`] makes one series of both.
 
+pub mod average;
 pub mod climbed;
 pub mod drift;
 pub mod ground;
@@ -189,7 +190,12 @@ impl<'a> Laid<'a> {
         let alternatives = search.drawn(effort.draws);
         let mut turns = search.likeliest();
         places::settle(&observations, line.spacing_m, &noise, &mut turns);
-        let smooth = smoother::smooth(&observations, Dynamics::new(line.spacing_m, &noise), &turns);
+        let dynamics = Dynamics::new(line.spacing_m, &noise);
+        let smooth = if alternatives.is_empty() {
+            smoother::smooth(&observations, dynamics, &turns)
+        } else {
+            average::average(&observations, dynamics, &alternatives)
+        };
         let road_m = line.spacing_m * (line.lat_deg.len() - 1) as f64;
         let looks = looks.unwrap_or_else(|| Looks::of(route, &noise, has_times));
         let mut profile = Profile {
