@@ -3,9 +3,10 @@
 
 mod truth;
 
+use hillwright::climbs::Ascent;
 use hillwright::route::Recording;
 use truth::bench;
-use truth::pipeline::find_climbs;
+use truth::pipeline::{climbs_and_ascents, find_climbs};
 use truth::recording::{Kind, record};
 use truth::road::{Road, TrueClimb};
 use truth::score::{FoundClimb, Tally, match_climbs, place_on_road, spread};
@@ -170,4 +171,28 @@ fn ridden_twice(road: &Road, kind: Kind) -> (f64, f64) {
     let first_back = found.iter().position(backward).unwrap();
     let last_back = found.iter().rposition(backward).unwrap();
     agreement(&found[..first_back], &found[last_back + 1..])
+}
+
+/// Where climbs are told by what many roads agree on, as on satellite fixes, they need not end where pieces of the likeliest road do.
+#[test]
+fn each_climb_lies_on_the_one_ascent_that_names_it() {
+    for seed in 7100..7104 {
+        let road = Road::draw(seed);
+        for kind in Kind::ALL {
+            let found = climbs_and_ascents(&record(&road, kind).recording).unwrap();
+            let apart = |pair: &[Ascent]| pair[0].to_m < pair[1].from_m;
+            assert!(found.ascents.windows(2).all(apart), "{seed} {kind:?}");
+            for climb in &found.climbs {
+                let names = found
+                    .ascents
+                    .iter()
+                    .filter(|a| a.climbs.contains(&climb.id));
+                let ids: Vec<usize> = names.clone().map(|a| a.id).collect();
+                assert_eq!(ids, [climb.ascent], "{seed} {kind:?} {climb:?}");
+                let covers =
+                    |a: &Ascent| a.from_m < climb.from_m + 5.1 && climb.to_m < a.to_m + 5.1;
+                assert!(names.clone().all(covers), "{seed} {kind:?} {climb:?}");
+            }
+        }
+    }
 }

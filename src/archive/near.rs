@@ -125,6 +125,7 @@ pub fn with_lead(climb: &SharedClimb) -> (Profile, Climb) {
         gentlest_100m_pct: climb.grade_pct,
         kinks_m: Vec::new(),
         doubt: 0.0,
+        unsure: None,
     };
     (profile, climb)
 }

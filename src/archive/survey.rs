@@ -4,7 +4,7 @@ use serde::{Deserialize, Serialize};
 
 use super::Trace;
 use super::halts::{self, Halt};
-use crate::climbs::{Ascent, Climb, Climbs, doubt};
+use crate::climbs::{Ascent, Climb, Climbs};
 use crate::profile::Profile;
 use crate::profile::sources::{self, Origin};
 use crate::route::Route;
@@ -161,7 +161,7 @@ impl Survey {
             start: spot(climb.from_m),
             end: spot(climb.to_m),
             trace: Trace::of(profile, climb.from_m, climb.to_m),
-            unsure: doubt::about(climb, &profile.noise),
+            unsure: climb.unsure.clone(),
             climb: climb.clone(),
         });
         Survey {

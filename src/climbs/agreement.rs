@@ -44,7 +44,8 @@ pub fn agreed(profile: &Profile, rule: &Rule) -> (Vec<Climb>, Vec<f64>) {
         doubt: 1.0 - middle.likely(),
         ..steady::describe(profile, &middle.stretch, Some(middle.grades))
     };
-    let judged = votes.judge(profile, &all);
+    let shortest = ((rule.length_m - 1e-6) / profile.spacing_m).ceil() as usize;
+    let judged = votes.judge(profile, &all, shortest);
     let doubt = doubt(profile.nodes(), draws.len(), &all, &judged);
     let likely = judged.into_iter().filter(Middle::is_likely).zip(1..);
     (likely.map(climb).collect(), doubt)
@@ -189,13 +190,14 @@ impl Votes {
         chosen
     }
 
-    /// The stretches that are right most often, each with how likely it is a climb.
-    fn judge(&self, profile: &Profile, all: &[Drawn]) -> Vec<Middle> {
+    /// The stretches that are right most often, each with how likely it is a climb; one of which the climb before leaves fewer nodes than
+    /// the shortest has is none.
+    fn judge(&self, profile: &Profile, all: &[Drawn], shortest: usize) -> Vec<Middle> {
         let mut judged = Vec::new();
         let mut free_from = 0;
         for chosen in self.best_apart(all) {
             let mut middle = self.middle(all, chosen, free_from);
-            if middle.stretch.to > middle.stretch.from {
+            if middle.stretch.to >= middle.stretch.from + shortest {
                 middle.even = middle.even_share(profile);
                 if middle.is_likely() {
                     free_from = middle.stretch.to;
@@ -206,7 +208,8 @@ impl Votes {
         judged
     }
 
-    /// What those that agree on a stretch agree on, from a node on.
+    /// What those that agree on a stretch agree on, from a node on. Where none of them is shorter than the shortest climb, neither is the
+    /// stretch between the medians of their ends, unless that node cuts it.
     fn middle(&self, all: &[Drawn], chosen: usize, free_from: usize) -> Middle {
         let agreeing = &self.agreeing[chosen].0;
         let sorted = |end: fn(&Joined) -> usize| {

@@ -36,14 +36,14 @@ pub enum Shape {
     Mixed,
 }
 
-/// Least gain of an ascent on which nothing is steady, in metres: the least that a steady climb has (400 m at 3 %).
-const LEAST_GAIN_M: f64 = 12.0;
 /// Grades closer than this are one level, in per cent.
 const LEVEL_PCT: f64 = 0.7;
 /// An ascent's flat parts that still belong to it are at most this long, in metres; after more, a new one starts.
 const LONGEST_FLAT_M: f64 = 1000.0;
 
-/// Groups the uphill pieces of a profile into ascents and gives each climb its ascent's number.
+/// Groups what goes uphill, pieces and climbs alike, into ascents and gives each climb its ascent's number.
+///
+/// Where the recording is poor, climbs are what most of many roads have, and need not end where pieces of the likeliest one do.
 pub fn group(
     profile: &Profile,
     pieces: &[Piece],
@@ -51,23 +51,24 @@ pub fn group(
     rule: &Rule,
 ) -> Vec<Ascent> {
     let step_m = profile.spacing_m;
+    let node = |at_m: f64| (at_m / step_m).round() as usize;
+    let uphill = pieces.iter().filter(|p| 100.0 * p.grade >= rule.grade_pct);
+    let mut uphill: Vec<(usize, usize)> = uphill.map(|p| (p.from, p.to)).collect();
+    uphill.extend(climbs.iter().map(|c| (node(c.from_m), node(c.to_m))));
+    uphill.sort_unstable();
     let mut ascents: Vec<Ascent> = Vec::new();
-    for run in runs(pieces, step_m, rule) {
-        let (Some(first), Some(last)) = (run.first(), run.last()) else {
-            continue;
-        };
-        let (from_m, to_m) = (first.from as f64 * step_m, last.to as f64 * step_m);
-        let gain_m = profile.elevation_m[last.to] - profile.elevation_m[first.from];
+    for (from, to) in joined(profile, &uphill, rule) {
+        let (from_m, to_m) = (from as f64 * step_m, to as f64 * step_m);
+        let gain_m = profile.elevation_m[to] - profile.elevation_m[from];
         let id = ascents.len() + 1;
-        let mut own = Vec::new();
-        for climb in climbs
-            .iter_mut()
-            .filter(|c| c.from_m >= from_m - 0.5 * step_m && c.to_m <= to_m + 0.5 * step_m)
-        {
+        let inside = |c: &&mut Climb| node(c.from_m) >= from && node(c.to_m) <= to;
+        let own = climbs.iter_mut().filter(inside).map(|climb| {
             climb.ascent = id;
-            own.push(climb.id);
-        }
-        if own.is_empty() && (gain_m < LEAST_GAIN_M || to_m - from_m < rule.length_m) {
+            climb.id
+        });
+        let own: Vec<usize> = own.collect();
+        let least_gain_m = rule.length_m * rule.grade_pct / 100.0;
+        if own.is_empty() && (gain_m < least_gain_m || to_m - from_m < rule.length_m) {
             continue;
         }
         ascents.push(Ascent {
@@ -76,47 +77,41 @@ pub fn group(
             to_m,
             gain_m,
             climbs: own,
-            shape: shape(&run, step_m),
+            shape: shape(pieces, (from, to), step_m),
         });
     }
     ascents
 }
 
-/// Runs of pieces that begin and end uphill with at most `rule.descent_m` lost between uphill pieces.
-fn runs(pieces: &[Piece], step_m: f64, rule: &Rule) -> Vec<Vec<Piece>> {
-    let uphill = |p: &Piece| 100.0 * p.grade >= rule.grade_pct;
-    let mut runs: Vec<Vec<Piece>> = Vec::new();
-    let mut between: Vec<Piece> = Vec::new();
-    for piece in pieces {
-        if !uphill(piece) {
-            between.push(*piece);
-            continue;
-        }
-        let lost_m: f64 = between
-            .iter()
-            .map(|p| (-p.grade * (p.to - p.from) as f64 * step_m).max(0.0))
-            .sum();
-        let flat_m: f64 = between
-            .iter()
-            .map(|p| (p.to - p.from) as f64 * step_m)
-            .sum();
+/// Joins stretches that overlap or have at most `rule.descent_m` lost between them; they come in order of their starts.
+fn joined(profile: &Profile, uphill: &[(usize, usize)], rule: &Rule) -> Vec<(usize, usize)> {
+    let mut runs: Vec<(usize, usize)> = Vec::new();
+    for &(from, to) in uphill {
         match runs.last_mut() {
-            Some(run) if lost_m <= rule.descent_m && flat_m <= LONGEST_FLAT_M => {
-                run.append(&mut between);
-                run.push(*piece);
+            Some(run) if from <= run.1 || follows(profile, run.1, from, rule) => {
+                run.1 = run.1.max(to);
             }
-            _ => runs.push(vec![*piece]),
+            _ => runs.push((from, to)),
         }
-        between.clear();
     }
     runs
 }
 
-/// Shape of a run of pieces, short ones left out.
-fn shape(run: &[Piece], step_m: f64) -> Shape {
-    let long = run
-        .iter()
-        .filter(|p| (p.to - p.from) as f64 * step_m > 100.0);
+/// Whether next to nothing is lost from one node to the next way up at another.
+fn follows(profile: &Profile, end: usize, start: usize, rule: &Rule) -> bool {
+    let between = profile.elevation_m[end..=start].windows(2);
+    let lost_m: f64 = between.map(|z| (z[0] - z[1]).max(0.0)).sum();
+    let flat_m = (start - end) as f64 * profile.spacing_m;
+    lost_m <= rule.descent_m && flat_m <= LONGEST_FLAT_M
+}
+
+/// Shape of what of the pieces lies between two nodes, short parts left out.
+fn shape(pieces: &[Piece], (from, to): (usize, usize), step_m: f64) -> Shape {
+    let inside_m = |p: &Piece| {
+        let nodes = p.to.min(to).saturating_sub(p.from.max(from));
+        nodes as f64 * step_m
+    };
+    let long = pieces.iter().filter(|p| inside_m(p) > 100.0);
     let grades: Vec<f64> = long.map(|p| 100.0 * p.grade).collect();
     let steps: Vec<f64> = grades.windows(2).map(|w| w[1] - w[0]).collect();
     let lowest = grades.iter().copied().fold(f64::INFINITY, f64::min);

@@ -15,7 +15,7 @@ const LEAST_DOUBT: f64 = 0.25;
 
 /// Why a climb may not be what it seems: nobody can say that it is steady whose grade is known no better than a steady climb's may
 /// stray.
-pub fn about(climb: &Climb, noise: &Noise) -> Option<String> {
+pub fn about(climb: &Climb, rule: &Rule, noise: &Noise) -> Option<String> {
     let known_to_pct = NINE_IN_TEN * climb.grade_se_pct;
     if climb.grade_pct > STEEPEST_ROAD_PCT {
         return Some(format!(
@@ -31,7 +31,7 @@ pub fn about(climb: &Climb, noise: &Noise) -> Option<String> {
             100.0 * climb.doubt
         ));
     }
-    let may_stray_pct = 100.0 * Rule::default().tolerance(climb.grade_pct / 100.0);
+    let may_stray_pct = 100.0 * rule.tolerance(climb.grade_pct / 100.0);
     (known_to_pct > may_stray_pct).then(|| {
         format!(
             "its grade is known to ±{known_to_pct:.1} points only, and a steady one strays by {may_stray_pct:.1} at most"
@@ -44,7 +44,12 @@ mod tests {
     use super::*;
 
     fn doubted(grade_pct: f64, grade_se_pct: f64, sd_m: f64) -> bool {
-        about(&climb(grade_pct, grade_se_pct, 0.0), &Noise::of_tiles(sd_m)).is_some()
+        about(
+            &climb(grade_pct, grade_se_pct, 0.0),
+            &Rule::default(),
+            &Noise::of_tiles(sd_m),
+        )
+        .is_some()
     }
 
     fn climb(grade_pct: f64, grade_se_pct: f64, doubt: f64) -> Climb {
@@ -61,12 +66,19 @@ mod tests {
             gentlest_100m_pct: grade_pct,
             kinks_m: Vec::new(),
             doubt,
+            unsure: None,
         }
     }
 
     #[test]
     fn what_a_quarter_of_the_roads_do_not_have_is_doubted() {
-        let about = |doubt| about(&climb(6.0, 0.1, doubt), &Noise::of_tiles(2.0));
+        let about = |doubt| {
+            about(
+                &climb(6.0, 0.1, doubt),
+                &Rule::default(),
+                &Noise::of_tiles(2.0),
+            )
+        };
         assert_eq!(about(0.24), None);
         assert!(about(0.4).is_some_and(|why| why.contains(": 40 in 100 of the roads")));
     }

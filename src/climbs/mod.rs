@@ -30,16 +30,22 @@ pub struct Climbs {
     pub ascents: Vec<Ascent>,
     /// For each node of the profile, how likely it is that no steady climb lies there; empty where elevations are so fine that it is known.
     pub doubt: Vec<f64>,
+    /// What they were found by.
+    pub rule: Rule,
 }
 
 /// Finds the steady climbs of a profile and the ascents they belong to.
 pub fn find(profile: &Profile, rule: &Rule) -> Climbs {
     let (mut climbs, doubt) = agreement::agreed(profile, rule);
     let pieces = pieces::pieces(profile);
+    for climb in &mut climbs {
+        climb.unsure = doubt::about(climb, rule, &profile.noise);
+    }
     let ascents = ascents::group(profile, &pieces, &mut climbs, rule);
     Climbs {
         climbs,
         ascents,
         doubt,
+        rule: *rule,
     }
 }

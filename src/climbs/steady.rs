@@ -72,7 +72,8 @@ pub struct Climb {
     pub from_m: f64,
     /// Where it ends along the route, in metres.
     pub to_m: f64,
-    /// Metres climbed from start to end.
+    /// Metres climbed: its length times its grade. Where the recording is coarse the ends' own elevations may differ by some metres less, for
+    /// the grade is what climbs there have on all roads that the recording allows, wherever they end.
     pub gain_m: f64,
     /// Mean grade, in per cent.
     pub grade_pct: f64,
@@ -89,6 +90,8 @@ pub struct Climb {
     /// How likely it is that no steady climb lies between these ends, of the roads that the recording allows; 0 where elevations are so
     /// fine that it is known.
     pub doubt: f64,
+    /// Why it may not be what it seems, in words; nothing where it is sure enough.
+    pub unsure: Option<String>,
 }
 
 impl Climb {
@@ -173,6 +176,7 @@ pub fn describe(profile: &Profile, stretch: &Joined, drawn: Option<Grades>) -> C
             .map(|k| (metres(k.0), metres(k.1)))
             .collect(),
         doubt: 0.0,
+        unsure: None,
     }
 }
 

@@ -8,7 +8,7 @@ use super::document::{
 };
 use super::{place, rounded};
 use crate::archive::{AscentSeen, Elevations, Survey};
-use crate::climbs::{Climb, Shape, doubt};
+use crate::climbs::{Climb, Shape};
 use crate::gearing::Bands;
 use crate::gearing::along::{Along, Cadence, Shifting};
 use crate::profile::Profile;
@@ -139,9 +139,8 @@ fn shape_name(shape: Shape) -> &'static str {
 /// A climb as documents have it.
 pub fn climb_entry(profile: &Profile, climb: &Climb, ride: Option<&ClimbRide>) -> ClimbEntry {
     let ends = (place(profile, climb.from_m), place(profile, climb.to_m));
-    let unsure = doubt::about(climb, &profile.noise);
     let ride = ride.map(|r| ride_entry(profile, climb, r));
-    climb_between(climb, ends, unsure, ride)
+    climb_between(climb, ends, climb.unsure.clone(), ride)
 }
 
 fn climb_between(

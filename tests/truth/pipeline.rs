@@ -1,6 +1,6 @@
 //! The code under test: a recording goes in, its steady climbs come out.
 
-use hillwright::climbs::{self, Rule};
+use hillwright::climbs::{self, Climbs, Rule};
 use hillwright::profile::Profile;
 use hillwright::profile::sources::{self, Wanted};
 use hillwright::route::{Recording, Route, clean};
@@ -14,6 +14,13 @@ pub fn find_climbs(recording: &Recording) -> Vec<Found> {
         return Vec::new();
     };
     Profile::from_route(&route).map_or_else(|_| Vec::new(), |profile| climbs_of(&profile))
+}
+
+/// The climbs of a recording and the ascents they belong to.
+pub fn climbs_and_ascents(recording: &Recording) -> Option<Climbs> {
+    let route = clean(recording.clone(), "bench").ok()?;
+    let profile = Profile::from_route(&route).ok()?;
+    Some(climbs::find(&profile, &Rule::default()))
 }
 
 /// How tiles are used.
