@@ -34,14 +34,15 @@
 //!
 //! let rider = parse_rider(EXAMPLE_RIDER)?;
 //! let set = parse_set(EXAMPLE_SET)?;
+//! let drive = Drive::new(&rider.rider, &rider.bike, &rider.resistance);
 //! let plan = matching::plan(&Task {
 //!     profile: &profile,
 //!     climbs: &climbs,
 //!     halts: &[],
 //!     rider: &rider.rider,
-//!     drive: &Drive::new(&rider.rider, &rider.bike, &rider.resistance),
+//!     drive: &drive,
 //!     weather: &Weather::default(),
-//!     demands: &Demand::of_set(&set, rider.rider.threshold_w)?,
+//!     demands: &Demand::of_set(&set, rider.rider.threshold_w, &drive)?,
 //!     warm_up_s: set.warm_up_s,
 //!     rates: &Rates::default(),
 //!     wishes: &Wishes::default(),

@@ -55,7 +55,7 @@ fn twenty_reps_on_two_hundred_kilometres_take_less_than_fifty_milliseconds() {
     })
     .unwrap();
     let drive = Drive::new(&file.rider, &file.bike, &file.resistance);
-    let demands = Demand::of_set(&set, file.rider.threshold_w).unwrap();
+    let demands = Demand::of_set(&set, file.rider.threshold_w, &drive).unwrap();
     for turn_round in [false, true] {
         let wishes = Wishes {
             turn_round,

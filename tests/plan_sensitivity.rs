@@ -40,7 +40,8 @@ fn plan_doubting(route: &Route, mass_share: f64, doubt: impl Fn(&Profile, &mut C
     let mut file = parse_rider(EXAMPLE_RIDER).unwrap();
     file.rider.mass_kg *= mass_share;
     let set = parse_set(EXAMPLE_SET).unwrap();
-    let demands = Demand::of_set(&set, file.rider.threshold_w).unwrap();
+    let drive = Drive::new(&file.rider, &file.bike, &file.resistance);
+    let demands = Demand::of_set(&set, file.rider.threshold_w, &drive).unwrap();
     matching::plan(&Task {
         profile: &profile,
         climbs: &found,
@@ -82,8 +83,9 @@ fn a_rider_one_per_cent_heavier_or_lighter_rides_nearly_the_same_plan() {
     let route = demo_route();
     let before = plan(&route, 1.0);
     let set = parse_set(EXAMPLE_SET).unwrap();
-    let threshold_w = parse_rider(EXAMPLE_RIDER).unwrap().rider.threshold_w;
-    let a_rep_s = heavier_s(&Demand::of_set(&set, threshold_w).unwrap()[0]);
+    let file = parse_rider(EXAMPLE_RIDER).unwrap();
+    let drive = Drive::new(&file.rider, &file.bike, &file.resistance);
+    let a_rep_s = heavier_s(&Demand::of_set(&set, file.rider.threshold_w, &drive).unwrap()[0]);
     assert_alike(&before, &plan(&route, 1.01), a_rep_s);
     assert_alike(&before, &plan(&route, 0.99), a_rep_s);
 }

@@ -148,7 +148,7 @@ impl Demo {
         let (profile, set) = (Profile::from_route(&route)?, parse_set(EXAMPLE_SET)?);
         Ok(Demo {
             climbs: climbs::find(&profile, &Rule::default()),
-            demands: Demand::of_set(&set, file.rider.threshold_w)?,
+            demands: Demand::of_set(&set, file.rider.threshold_w, &drive)?,
             weather: Weather::default(),
             rates: Rates::default(),
             wishes: Wishes::default(),
@@ -182,7 +182,7 @@ fn whole_plan_of_the_loop(bencher: Bencher) {
     let Ok((file, drive)) = rider() else { return };
     let whole = |bytes: &[u8]| -> Fallible<usize> {
         let set = parse_set(EXAMPLE_SET)?;
-        let demands = Demand::of_set(&set, file.rider.threshold_w)?;
+        let demands = Demand::of_set(&set, file.rider.threshold_w, &drive)?;
         let route = route::read(bytes, "loop")?.remove(0);
         let profile = Profile::from_route(&route)?;
         let climbs = climbs::find(&profile, &Rule::default());

@@ -20,7 +20,7 @@ fn four_hours_from_bytes(bencher: Bencher) {
     let reviewed = |text: &str| -> Fallible<usize> {
         let file = parse_rider(EXAMPLE_RIDER)?;
         let drive = Drive::new(&file.rider, &file.bike, &file.resistance);
-        let demands = Demand::of_set(&parse_set(EXAMPLE_SET)?, file.rider.threshold_w)?;
+        let demands = Demand::of_set(&parse_set(EXAMPLE_SET)?, file.rider.threshold_w, &drive)?;
         let recorded = recording::read(text.as_bytes(), "made")?.remove(0);
         let profile = Profile::from_route(&recorded.route)?;
         let task = Task {

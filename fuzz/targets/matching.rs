@@ -116,7 +116,8 @@ libfuzzer_sys::fuzz_target!(|asked: Asked| {
     let (Ok(rider), Ok(set)) = (parse_rider(&rider_text), parse_set(&set_text(&asked))) else {
         return;
     };
-    let Ok(demands) = Demand::of_set(&set, rider.rider.threshold_w) else {
+    let drive = Drive::new(&rider.rider, &rider.bike, &rider.resistance);
+    let Ok(demands) = Demand::of_set(&set, rider.rider.threshold_w, &drive) else {
         return;
     };
     let (profile, climbs) = &*ROAD;
@@ -147,7 +148,7 @@ libfuzzer_sys::fuzz_target!(|asked: Asked| {
             climbs,
             halts: &[],
             rider: &rider.rider,
-            drive: &Drive::new(&rider.rider, &rider.bike, &rider.resistance),
+            drive: &drive,
             weather: &weather,
             demands: &demands,
             warm_up_s: set.warm_up_s,

@@ -33,7 +33,7 @@ static SCHEMA: LazyLock<Validator> = LazyLock::new(|| {
     jsonschema::validator_for(&schema).unwrap()
 });
 
-fn demands(asked: &Asked) -> (Vec<Demand>, f64) {
+fn demands(asked: &Asked, drive: &Drive) -> (Vec<Demand>, f64) {
     let (work_s, rest_s) = (10 + 2 * u32::from(asked.work), 2 * u32::from(asked.rest));
     let set = parse_set(&format!(
         "warm_up = \"1:00\"\n[[block]]\nreps = {}\nwork = \"{}:{:02}\"\nrecovery = {{ at_least = \"{}:{:02}\" }}\n\
@@ -46,7 +46,7 @@ fn demands(asked: &Asked) -> (Vec<Demand>, f64) {
     ))
     .unwrap();
     (
-        Demand::of_set(&set, RIDER.rider.threshold_w).unwrap(),
+        Demand::of_set(&set, RIDER.rider.threshold_w, drive).unwrap(),
         set.warm_up_s,
     )
 }
@@ -55,9 +55,9 @@ libfuzzer_sys::fuzz_target!(|asked: Asked| {
     let Ok(routes) = hillwright::route::read(&asked.road.bytes(), "any") else {
         return;
     };
-    let (demands, warm_up_s) = demands(&asked);
     let rider = &RIDER.rider;
     let drive = Drive::new(rider, &RIDER.bike, &RIDER.resistance);
+    let (demands, warm_up_s) = demands(&asked, &drive);
     let (weather, rates) = (Weather::default(), Rates::default());
     let wishes = Wishes {
         turn_round: asked.turn_round,

@@ -14,10 +14,10 @@ pub(super) fn run(arguments: &GearsArguments) -> Result<Outcome, Failure> {
     print::check_endings(&arguments.answer, &["svg"])?;
     let file = input::rider(&arguments.rider)?;
     let grades = grades(&arguments.grade)?;
-    let bands = bands(arguments, file.rider.threshold_w)?;
+    let drive = Drive::new(&file.rider, &file.bike, &file.resistance);
+    let bands = bands(arguments, file.rider.threshold_w, &drive)?;
     let notes = arguments.air.notes(arguments.elevation);
     notes.iter().for_each(|n| print::warning(n));
-    let drive = Drive::new(&file.rider, &file.bike, &file.resistance);
     let around = chart::Surroundings {
         headwind_ms: arguments.headwind / 3.6,
         ..chart::Surroundings::at(
@@ -51,16 +51,17 @@ fn picture(document: &GearsDocument) -> Result<String, Failure> {
     Ok(svg)
 }
 
-fn bands(arguments: &GearsArguments, threshold_w: f64) -> Result<Bands, Failure> {
+fn bands(arguments: &GearsArguments, threshold_w: f64, drive: &Drive) -> Result<Bands, Failure> {
     if let Some(path) = &arguments.set {
         let named = || path.display().to_string();
         let set = input::set(path)?;
-        let demands = crate::matching::Demand::of_set(&set, threshold_w).map_err(|source| {
-            Failure::Demand {
-                path: named(),
-                source,
-            }
-        })?;
+        let demands =
+            crate::matching::Demand::of_set(&set, threshold_w, drive).map_err(|source| {
+                Failure::Demand {
+                    path: named(),
+                    source,
+                }
+            })?;
         let held = demands.iter().find(|d| d.start.is_none());
         return held.map(|d| d.bands).ok_or_else(|| {
             let why = "--set: every block is of maximal starts, which no gear chart is for";

@@ -32,9 +32,9 @@ pub(super) fn run(arguments: &PlanArguments) -> Result<Outcome, Failure> {
     if let (Some(entry), Some(Best { ground, .. })) = (entries.first_mut(), &best) {
         if !entry.fits {
             let task = order.task(ground);
-            entry.would_fit_with = nearest::changes(&task, entry.reps.len());
+            entry.would_fit_with = nearest::changes(&task, ground.most_laps, entry.reps.len());
         }
-        if orders.len() > 1 {
+        if orders.len() > 1 && order.demands.iter().any(|d| d.start.is_none()) {
             squad = Some(share_a_hill(&orders, ground));
         }
     }
@@ -90,8 +90,7 @@ fn plans(
                 planned.push(Err(wish));
                 continue;
             }
-            let laps = laps(arguments, &ground.graded, &mut notes);
-            let (entry, plan) = order.plan(&ground, laps);
+            let (entry, plan) = order.plan(&ground);
             planned.push(Ok(entry.clone()));
             let this = Best {
                 place: (source.place, i),
@@ -134,7 +133,9 @@ fn halts(
 fn ground(arguments: &PlanArguments, graded: Graded, notes: &mut Vec<String>) -> Ground {
     let start_m = graded.profile.elevation_m.first().copied().unwrap_or(0.0);
     notes.extend(arguments.weather.notes(start_m));
+    let most_laps = laps(arguments, &graded, notes);
     Ground {
+        most_laps,
         climbs: climbs::find(&graded.profile, &arguments.rule.rule()),
         weather: arguments.weather.weather(start_m),
         halts: Vec::new(),
@@ -166,6 +167,8 @@ pub(super) struct Ground {
     pub(super) climbs: Climbs,
     pub(super) weather: Weather,
     halts: Vec<SeenHalt>,
+    /// How often the route may be ridden.
+    most_laps: usize,
 }
 
 /// What is asked of every route.
@@ -183,7 +186,8 @@ impl Order {
     fn read(arguments: &PlanArguments, file: &Path) -> Result<Order, Failure> {
         let rider = input::rider(file)?;
         let set = set(arguments)?;
-        let demands = Demand::of_set(&set, rider.rider.threshold_w).map_err(|source| {
+        let drive = Drive::new(&rider.rider, &rider.bike, &rider.resistance);
+        let demands = Demand::of_set(&set, rider.rider.threshold_w, &drive).map_err(|source| {
             let flags = || "the flags".to_owned();
             let path = arguments.set.as_ref().map(|p| p.display().to_string());
             Failure::Demand {
@@ -194,7 +198,7 @@ impl Order {
         let stem = file.file_stem().map(|s| s.to_string_lossy().into_owned());
         Ok(Order {
             name: rider.name.clone().or(stem).unwrap_or_default(),
-            drive: Drive::new(&rider.rider, &rider.bike, &rider.resistance),
+            drive,
             rider,
             set,
             demands,
@@ -232,8 +236,8 @@ impl Order {
         }
     }
 
-    fn plan(&self, ground: &Ground, laps: usize) -> (PlanEntry, Plan) {
-        let plan = matching::plan_in_laps(&self.task(ground), laps);
+    fn plan(&self, ground: &Ground) -> (PlanEntry, Plan) {
+        let plan = matching::plan_in_laps(&self.task(ground), ground.most_laps);
         let (graded, climbs) = (&ground.graded, &ground.climbs);
         let (route, profile) = (&graded.route, &graded.profile);
         let entry = output::plan::plan_entry(

@@ -210,8 +210,9 @@ fn asked(arguments: &ReviewArguments, rider: Option<&RiderFile>) -> Result<Vec<A
         return Ok(Vec::new());
     };
     let set = input::set(path)?;
+    let drive = Drive::new(&file.rider, &file.bike, &file.resistance);
     let demands =
-        Demand::of_set(&set, file.rider.threshold_w).map_err(|source| Failure::Demand {
+        Demand::of_set(&set, file.rider.threshold_w, &drive).map_err(|source| Failure::Demand {
             path: path.display().to_string(),
             source,
         })?;

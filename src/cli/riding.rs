@@ -40,8 +40,8 @@ fn bands(arguments: &RidingArguments, threshold_w: f64) -> Result<Bands, Failure
             .watts(threshold_w),
         None => Band::only(threshold_w),
     };
-    let cadence = prescription::parse_cadence_around(&arguments.cadence)
-        .map_err(|f| in_flag("--cadence", f))?;
+    let cadence =
+        prescription::parse_cadence(&arguments.cadence).map_err(|f| in_flag("--cadence", f))?;
     if arguments.pacing == PacingName::Cadence && power_w.from == power_w.to {
         return Err(Failure::CommandLine(
             "--pacing cadence: the power flexes while the cadence is held, so it takes a band of it: --power 190..225"

@@ -5,7 +5,9 @@
 //! where a shift has to save some seconds out of band to be worth it; of equal ones those nearest to the aim. Costs are whole
 //! milliseconds, so that equal ones are equal.
 
-use super::{Band, Bands, Drive, Gear, effort};
+use std::ops::{Add, Sub};
+
+use super::{Band, Bands, Drive, Gear, effort, sequence};
 use crate::ride::motion::STALL_SPEED_MS;
 use crate::ride::pacing::RUN_IN_S;
 use crate::ride::{Moment, Pace, Pacing, Road, Until, advance};
@@ -104,13 +106,7 @@ pub fn along(
             Track::new(gear, &steps, &bands.cadence_rpm)
         })
         .collect();
-    let whole = |track: &Track| {
-        track
-            .costs
-            .iter()
-            .copied()
-            .fold(Cost::default(), Cost::plus)
-    };
+    let whole = |track: &Track| track.costs.iter().copied().fold(Cost::default(), Cost::add);
     let best = tracks.iter().min_by_key(|track| whole(track))?;
     let held = GearAlong {
         gear: best.gear,
@@ -118,7 +114,7 @@ pub fn along(
     };
     let shifting = rings(&tracks)
         .into_iter()
-        .map(|own| cheapest(&own))
+        .map(|own| cheapest(&own, sequence::least_stay(road.spacing_m)))
         .min_by_key(|(cost, _)| *cost)
         .filter(|(cost, _)| cost.out_ms < whole(best).out_ms)
         .map(|(_, sequence)| shifting(road, from, &sequence, &bands.cadence_rpm));
@@ -196,12 +192,28 @@ impl Cost {
             miss_ms: judged((step.cadence_rpm / band.aim).ln().abs()) + ms(askew),
         }
     }
+}
 
-    fn plus(self, other: Cost) -> Cost {
+impl Add for Cost {
+    type Output = Cost;
+
+    fn add(self, other: Cost) -> Cost {
         Cost {
             out_ms: self.out_ms + other.out_ms,
             shifts: self.shifts + other.shifts,
             miss_ms: self.miss_ms + other.miss_ms,
+        }
+    }
+}
+
+impl Sub for Cost {
+    type Output = Cost;
+
+    fn sub(self, other: Cost) -> Cost {
+        Cost {
+            out_ms: self.out_ms - other.out_ms,
+            shifts: self.shifts - other.shifts,
+            miss_ms: self.miss_ms - other.miss_ms,
         }
     }
 }
@@ -247,39 +259,12 @@ fn rings(tracks: &[Track]) -> Vec<Vec<&Track>> {
 }
 
 /// The sequence of gears, one a step, that costs least, and what it costs; `tracks` is not empty.
-fn cheapest<'a>(tracks: &[&'a Track]) -> (Cost, Vec<(&'a Track, usize)>) {
+fn cheapest<'a>(tracks: &[&'a Track], stay: usize) -> (Cost, Vec<(&'a Track, usize)>) {
     let steps = tracks.first().map_or(0, |t| t.costs.len());
-    let mut total = vec![Cost::default(); tracks.len()];
-    let mut came_from: Vec<Vec<usize>> = Vec::with_capacity(steps);
-    for i in 0..steps {
-        let lowest = least(&total);
-        let shifted = total[lowest].plus(Cost::SHIFT);
-        let arrived = total.iter().enumerate().map(|(g, &stayed)| {
-            let (before, cost) = if i > 0 && shifted < stayed {
-                (lowest, shifted)
-            } else {
-                (g, stayed)
-            };
-            (before, cost.plus(tracks[g].costs[i]))
-        });
-        let (from, now): (Vec<usize>, Vec<Cost>) = arrived.unzip();
-        came_from.push(from);
-        total = now;
-    }
-    let mut at = least(&total);
-    let cost = total.get(at).copied().unwrap_or_default();
-    let mut sequence = Vec::with_capacity(steps);
-    for (i, from) in came_from.iter().enumerate().rev() {
-        sequence.push((tracks[at], i));
-        at = from[at];
-    }
-    sequence.reverse();
-    (cost, sequence)
-}
-
-/// The place of the least cost.
-fn least(costs: &[Cost]) -> usize {
-    (0..costs.len()).min_by_key(|&i| costs[i]).unwrap_or(0)
+    let cost = |step: usize, gear: usize| tracks[gear].costs[step];
+    let (least, gears) = sequence::cheapest(tracks.len(), steps, stay, Cost::SHIFT, &cost);
+    let sequence = gears.into_iter().enumerate();
+    (least, sequence.map(|(i, gear)| (tracks[gear], i)).collect())
 }
 
 fn shifting(road: &Road, from: usize, sequence: &[(&Track, usize)], band: &Band) -> Shifting {
@@ -336,7 +321,6 @@ fn by_time(timed: &[(f64, f64)], time_s: f64) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use proptest::prelude::*;
 
     fn track(sprocket: u32, cadences: &[f64], band: &Band) -> Track {
         let gear = Gear {
@@ -363,7 +347,7 @@ mod tests {
             track(17, &[55.0, 55.0, 40.0, 41.0], &BAND),
             track(21, &[70.0, 70.0, 52.0, 53.0], &BAND),
         );
-        let (cost, sequence) = cheapest(&[&a, &b]);
+        let (cost, sequence) = cheapest(&[&a, &b], 1);
         assert_eq!((cost.out_ms, cost.shifts), (SHIFT_WORTH_MS, 1));
         let teeth: Vec<u32> = sequence.iter().map(|(t, _)| t.gear.sprocket).collect();
         assert_eq!(teeth, [17, 17, 21, 21]);
@@ -377,7 +361,7 @@ mod tests {
             Track::new(a, &ridden(61.0), &BAND),
             Track::new(b, &[(60.0, 61.0), (10.0, 55.0), (60.0, 61.0)], &BAND),
         );
-        assert_eq!(cheapest(&[&a, &b]).0.shifts, 0);
+        assert_eq!(cheapest(&[&a, &b], 1).0.shifts, 0);
     }
 
     #[test]
@@ -386,32 +370,6 @@ mod tests {
             track(17, &[51.0, 51.0, 51.0, 51.0], &BAND),
             track(19, &[55.0, 55.0, 65.0, 55.0], &BAND),
         );
-        assert_eq!(cheapest(&[&a, &b]).0.shifts, 0);
-    }
-
-    proptest! {
-        #[test]
-        fn the_sequence_is_as_cheap_as_the_cheapest_of_all(
-            table in prop::collection::vec(prop::collection::vec(45.0..65.0_f64, 3), 1..7),
-        ) {
-            let column = |g: usize| table.iter().map(|row| row[g]).collect::<Vec<_>>();
-            let tracks: Vec<Track> = (0..3).map(|g| track(17 + 2 * g as u32, &column(g), &BAND)).collect();
-            let (found, _) = cheapest(&tracks.iter().collect::<Vec<_>>());
-            let every = (0..3_usize.pow(table.len() as u32)).map(|mut code| {
-                let mut total = Cost::default();
-                let mut before = None;
-                for i in 0..table.len() {
-                    let g = code % 3;
-                    code /= 3;
-                    total = total.plus(tracks[g].costs[i]);
-                    if before.is_some_and(|b| b != g) {
-                        total = total.plus(Cost::SHIFT);
-                    }
-                    before = Some(g);
-                }
-                total
-            });
-            prop_assert_eq!(Some(found), every.min());
-        }
+        assert_eq!(cheapest(&[&a, &b], 1).0.shifts, 0);
     }
 }

@@ -9,6 +9,7 @@ mod bike;
 pub mod chart;
 pub mod development;
 pub mod effort;
+pub mod sequence;
 
 pub use bands::{Band, Bands};
 pub use bike::{Bike, PowerMeasuredAt, Tyre};

@@ -116,3 +116,23 @@ impl CostParts {
         ]
     }
 }
+
+/// Plans that cost so much more, in seconds of work out of band, are as good as equal: what a gust does to one rep.
+pub const NEAR_TIE_S: f64 = 1.0;
+/// And these are a little worse: an eighth of one rep of four minutes.
+const LITTLE_S: f64 = 30.0;
+/// And these are worse; beyond that, much worse: half of such a rep.
+const MUCH_S: f64 = 120.0;
+
+/// How much worse a plan is that costs so much more, in seconds of work out of band.
+pub fn how_much_worse(more_s: f64) -> &'static str {
+    if more_s <= NEAR_TIE_S {
+        "as good"
+    } else if more_s <= LITTLE_S {
+        "a little worse"
+    } else if more_s <= MUCH_S {
+        "worse"
+    } else {
+        "much worse"
+    }
+}

@@ -1,7 +1,7 @@
 //! What a set asks for, block after block, of one rider.
 
-use crate::gearing::{Band, Bands};
-use crate::prescription::{Effort, PrescriptionError, Set};
+use crate::gearing::{Band, Bands, Drive};
+use crate::prescription::{Effort, PrescriptionError, Set, resolve};
 
 /// What a block of equal reps asks for.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -59,20 +59,19 @@ impl Demand {
             .unwrap_or((LONGEST_OF_SHORTEST * self.recovery_at_least_s).max(LEAST_LONGEST_S))
     }
 
-    /// What each block of a set asks of a rider with a threshold (watts).
+    /// What each block of a set asks of a rider with a threshold (watts) on a bike.
     ///
     /// # Errors
     /// [`DemandError`] where a block has no bands or they don't go together.
-    pub fn of_set(set: &Set, threshold_w: f64) -> Result<Vec<Demand>, DemandError> {
+    pub fn of_set(set: &Set, threshold_w: f64, drive: &Drive) -> Result<Vec<Demand>, DemandError> {
         set.blocks
             .iter()
             .zip(1..)
             .map(|(block, number)| {
-                let bands = crate::prescription::resolve(block, threshold_w).map_err(|source| {
-                    DemandError::Bands {
-                        block: number,
-                        source,
-                    }
+                let bands = resolve(block, threshold_w, drive.crank_per_measured);
+                let bands = bands.map_err(|source| DemandError::Bands {
+                    block: number,
+                    source,
                 })?;
                 let start = match block.effort {
                     Effort::Maximal { from_kmh } => Some(Start {

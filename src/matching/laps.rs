@@ -12,28 +12,35 @@ pub fn plan_in_laps(task: &Task, most: usize) -> Plan {
         if best.fits {
             break;
         }
-        let profile = unrolled(task.profile, laps);
-        let climbs = repeated(task.climbs, laps, task.profile.length_m());
-        let halts = (0..laps).flat_map(|lap| {
-            let ahead_m = lap as f64 * task.profile.length_m();
-            let ahead = move |halt: &SeenHalt| SeenHalt {
-                at_m: halt.at_m + ahead_m,
-                ..*halt
-            };
-            task.halts.iter().map(ahead)
-        });
-        let longer = Task {
-            profile: &profile,
-            climbs: &climbs,
-            halts: &halts.collect::<Vec<_>>(),
-            ..*task
-        };
-        let found = plan(&longer);
+        let found = on_rounds(task, laps, plan);
         if found.reps.len() > best.reps.len() {
             best = Plan { laps, ..found };
         }
     }
     best
+}
+
+/// What is made of a task on so many rounds.
+pub(super) fn on_rounds<T>(task: &Task, laps: usize, make: impl FnOnce(&Task) -> T) -> T {
+    if laps == 1 {
+        return make(task);
+    }
+    let profile = unrolled(task.profile, laps);
+    let climbs = repeated(task.climbs, laps, task.profile.length_m());
+    let halts = (0..laps).flat_map(|lap| {
+        let ahead_m = lap as f64 * task.profile.length_m();
+        let ahead = move |halt: &SeenHalt| SeenHalt {
+            at_m: halt.at_m + ahead_m,
+            ..*halt
+        };
+        task.halts.iter().map(ahead)
+    });
+    make(&Task {
+        profile: &profile,
+        climbs: &climbs,
+        halts: &halts.collect::<Vec<_>>(),
+        ..*task
+    })
 }
 
 /// A profile ridden so many times; each round starts where the one before ended, also in elevation.
@@ -65,7 +72,10 @@ fn unrolled(profile: &Profile, laps: usize) -> Profile {
 
 /// The climbs of every round; each keeps its number.
 fn repeated(found: &Climbs, laps: usize, length_m: f64) -> Climbs {
-    let mut all = Climbs::default();
+    let mut all = Climbs {
+        rule: found.rule,
+        ..Climbs::default()
+    };
     let rounds = (0..laps).map(|lap| found.doubt.get(usize::from(lap > 0)..));
     all.doubt = rounds.flatten().flatten().copied().collect();
     for lap in 0..laps {

@@ -48,6 +48,7 @@ use crate::climbs::{Ascent, Climbs};
 use crate::gearing::Drive;
 use crate::profile::Profile;
 use crate::ride::{Rider, Weather};
+use cost::NEAR_TIE_S;
 use ground::Ground;
 
 /// Everything a plan is made from.
@@ -108,8 +109,6 @@ pub struct NearTie {
     pub other: Other,
 }
 
-/// Two plans whose costs differ by less are as good as equal, in seconds of work out of band: what a gust does to one rep.
-const NEAR_TIE_S: f64 = 1.0;
 /// A placed recovery may come out shorter when the plan is ridden as a whole than on the easy-riding clock, which knows
 /// no slow start from a climb; the recovery asked of the clock is raised by what is missing and by this, in seconds, twice as much each
 /// time: so it ends, with every recovery long enough or with reps left out.
@@ -119,7 +118,7 @@ const LEAST_TIME_S: f64 = 0.01;
 /// How many other climbs are named for each rep.
 const RUNNERS_UP: usize = 2;
 
-/// Makes the cheapest plan for a route.
+/// Makes the cheapest plan for a route. Wishes for reps or climbs that are not there change nothing; [`Wishes::check`] finds them.
 pub fn plan(task: &Task) -> Plan {
     let ground = Ground::new(task);
     let by_demand: Vec<Vec<Candidate>> = task

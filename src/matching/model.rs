@@ -34,7 +34,7 @@ pub(super) fn problem(task: &Task, ground: &Ground, by_demand: &[Vec<Candidate>]
             task.wishes
                 .keep
                 .iter()
-                .map(|(rep, climb)| (rep - 1, *climb)),
+                .filter_map(|(rep, climb)| Some((rep.checked_sub(1)?, *climb))),
         ),
     }
 }

@@ -1,6 +1,7 @@
 //! What would make a set fit: the nearest change of it, found by planning again with each change in turn.
 
 use super::ground::Ground;
+use super::laps::on_rounds;
 use super::{Demand, Task, assign, candidates, model, place_reps};
 use crate::gearing::{Drive, Gear};
 use crate::prescription::duration_text;
@@ -24,9 +25,13 @@ const LONGEST_ROUTE_M: f64 = 400_000.0;
 /// Nor for more reps than this, for each try takes time in proportion to them; then only how many fit is told.
 const MOST_REPS: u32 = 60;
 
-/// The nearest changes of each kind with which every rep finds a place, in words; `placed` reps have one
-/// as it is.
-pub fn changes(task: &Task, placed: usize) -> Vec<String> {
+/// The nearest changes of each kind with which every rep finds a place on at most so many rounds of the route, in words; `placed`
+/// reps have one as it is.
+pub fn changes(task: &Task, most_laps: usize, placed: usize) -> Vec<String> {
+    on_rounds(task, most_laps, |task| changes_on(task, placed))
+}
+
+fn changes_on(task: &Task, placed: usize) -> Vec<String> {
     if task.profile.length_m() > LONGEST_ROUTE_M || task.climbs.ascents.is_empty() {
         return Vec::new();
     }
@@ -46,7 +51,8 @@ pub fn changes(task: &Task, placed: usize) -> Vec<String> {
         found.extend(shorter_recovery(task.demands, &with));
     }
     if placed > 0 && task.demands.len() == 1 {
-        found.push(format!("{placed} reps"));
+        let reps = if placed == 1 { "rep" } else { "reps" };
+        found.push(format!("{placed} {reps}"));
     }
     found
 }
@@ -113,7 +119,8 @@ fn wider_cadence(demands: &[Demand], fits: &dyn Fn(&[Demand]) -> bool) -> Option
         .flat_map(|k| [widened(f64::from(k), 0.0), widened(0.0, f64::from(k))])
         .find(|changed| fits(changed))
         .map(|changed| {
-            let texts = changed.iter().map(|d| {
+            let held = changed.iter().filter(|d| d.start.is_none());
+            let texts = held.map(|d| {
                 format!(
                     "{:.0}–{:.0}",
                     d.bands.cadence_rpm.from, d.bands.cadence_rpm.to

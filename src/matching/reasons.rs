@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use super::assign::Pick;
 use super::candidates::{self, Candidate};
+use super::cost::how_much_worse;
 use super::demand::Demand;
 use super::ground::Ground;
 use super::wishes::climbs_of;
@@ -71,7 +72,7 @@ impl Reasons<'_> {
     fn why_unplaced(&self, rep: usize, block: usize, demand: &Demand) -> String {
         if let Some((_, kept)) = self.task.wishes.keep.iter().find(|k| k.0 == rep + 1) {
             let climb = self.task.climbs.climbs.iter().find(|c| c.id == *kept);
-            let why = climb.map_or(String::new(), |c| self.why_unused(c, block, demand).1);
+            let why = climb.map_or(String::new(), |c| self.why_not_kept(rep, c, block, demand));
             return format!("kept on climb {kept}: {why}");
         }
         let list = &self.by_demand[block];
@@ -88,6 +89,55 @@ impl Reasons<'_> {
             return self.early(list);
         }
         self.why_no_room(rep, list, demand)
+    }
+
+    /// Why a rep can't be ridden on the climb that it is kept on.
+    fn why_not_kept(&self, rep: usize, climb: &Climb, block: usize, demand: &Demand) -> String {
+        let here: Vec<&Candidate> = self.mostly_on(climb, block).collect();
+        if here.is_empty() {
+            return self.why_unused(climb, block, demand).1;
+        }
+        if here.iter().all(|c| self.is_early(c)) {
+            return self.too_early(&here);
+        }
+        let from_m = |id: usize| {
+            self.task
+                .climbs
+                .climbs
+                .iter()
+                .find(|c| c.id == id)
+                .map(|c| c.from_m)
+        };
+        for &(other, id) in &self.task.wishes.keep {
+            let Some(other_m) = from_m(id) else { continue };
+            if other <= rep && other_m > climb.from_m {
+                return format!("climb {id}, on which rep {other} is kept, comes after it");
+            }
+            if other > rep + 1 && other_m < climb.from_m {
+                return format!("climb {id}, on which rep {other} is kept, comes before it");
+            }
+        }
+        format!(
+            "it leaves no room for the other reps with {} of recovery between them",
+            duration_text(demand.recovery_at_least_s)
+        )
+    }
+
+    /// A block's places that are on a climb for the most part.
+    fn mostly_on(&self, climb: &Climb, block: usize) -> impl Iterator<Item = &Candidate> {
+        let climbs = &self.task.climbs.climbs;
+        self.by_demand[block]
+            .iter()
+            .filter(|c| climbs_of(climbs, c).first() == Some(&climb.id))
+    }
+
+    fn too_early(&self, here: &[&Candidate]) -> String {
+        let last_m = here.iter().map(|c| c.start_m).fold(0.0, f64::max);
+        format!(
+            "comes too early: reached after {}, the warm-up takes {}",
+            duration_text(self.ground.steady.time_at_s(last_m)),
+            duration_text(self.task.warm_up_s)
+        )
     }
 
     /// Every place comes before the warm-up is over.
@@ -171,7 +221,7 @@ impl Reasons<'_> {
     }
 
     /// Whether a candidate comes before the warm-up is over.
-    fn is_early(&self, candidate: &Candidate) -> bool {
+    pub(super) fn is_early(&self, candidate: &Candidate) -> bool {
         !self.task.wishes.turn_round
             && self.ground.steady.time_at_s(candidate.start_m) < self.task.warm_up_s
     }
@@ -180,22 +230,23 @@ impl Reasons<'_> {
         &self.by_demand[pick.block][pick.choice]
     }
 
-    fn why_unused(&self, climb: &Climb, block: usize, demand: &Demand) -> (bool, String) {
-        let here: Vec<&Candidate> = self.by_demand[block]
-            .iter()
-            .filter(|c| starts_on(c, climb))
-            .collect();
+    pub(super) fn why_unused(
+        &self,
+        climb: &Climb,
+        block: usize,
+        demand: &Demand,
+    ) -> (bool, String) {
+        let here: Vec<&Candidate> = if demand.start.is_some() {
+            let list = self.by_demand[block].iter();
+            list.filter(|c| starts_on(c, climb)).collect()
+        } else {
+            self.mostly_on(climb, block).collect()
+        };
         if here.is_empty() {
             return (false, self.why_unsuitable(climb, demand));
         }
         if here.iter().all(|c| self.is_early(c)) {
-            let last_m = here.iter().map(|c| c.start_m).fold(0.0, f64::max);
-            let why = format!(
-                "comes too early: reached after {}, the warm-up takes {}",
-                duration_text(self.ground.steady.time_at_s(last_m)),
-                duration_text(self.task.warm_up_s)
-            );
-            return (true, why);
+            return (true, self.too_early(&here));
         }
         (true, self.why_left_out(climb, &here, demand))
     }
@@ -207,7 +258,8 @@ impl Reasons<'_> {
     /// A suitable climb that the plan does without: too near to a rep that is placed, or simply not needed.
     fn why_left_out(&self, climb: &Climb, here: &[&Candidate], demand: &Demand) -> String {
         if let Some(more_s) = self.spare_more_s(climb) {
-            return format!("suits, not needed: with it the plan costs {more_s:.0} s more");
+            let worse = how_much_worse(more_s);
+            return format!("suits, not needed: with a rep on it the plan is {worse}");
         }
         let spot = here[0];
         let before = self.placed().rfind(|c| c.end_m <= climb.to_m);
@@ -235,11 +287,7 @@ impl Reasons<'_> {
                 );
             }
         }
-        let cheapest = here
-            .iter()
-            .map(|c| c.cost.total_s())
-            .fold(f64::INFINITY, f64::min);
-        format!("suits, not needed: a rep on it costs {cheapest:.0} s")
+        "suits, not needed".to_owned()
     }
 
     /// Why no rep of a block can be ridden on a climb.

@@ -100,8 +100,6 @@ pub struct Totals {
     pub over_recovery_s: f64,
     /// Riding to and fro before the first rep until the warm-up is over, in seconds.
     pub warm_up_waiting_s: f64,
-    /// Whether the rider comes to walking pace somewhere.
-    pub stalled: bool,
 }
 
 /// A ridden plan.
@@ -128,7 +126,6 @@ pub fn ride(task: &Task, ground: &Ground, picks: &[Pick], by_demand: &[Vec<Candi
         },
         again_m: 0.0,
         again_up_m: 0.0,
-        stalled: false,
     };
     let mut ridden = Ridden::default();
     let mut last: Option<&Pick> = None;
@@ -157,7 +154,6 @@ pub fn ride(task: &Task, ground: &Ground, picks: &[Pick], by_demand: &[Vec<Candi
         work_s: ridden.reps.iter().map(|r| r.duration_s).sum(),
         over_recovery_s: ridden.reps.iter().map(|r| r.over_recovery_s).sum(),
         warm_up_waiting_s: ridden.total.warm_up_waiting_s,
-        stalled: rider.stalled,
     };
     ridden
 }
@@ -173,23 +169,13 @@ struct OnTheRoad<'a> {
     again_m: f64,
     /// Metres climbed besides the route itself.
     again_up_m: f64,
-    stalled: bool,
 }
 
 impl OnTheRoad<'_> {
     /// To the first rep, and to and fro there until the warm-up is over; how long the latter takes (s).
     fn warm_up(&mut self, to_m: f64) -> f64 {
-        let (mut now, mut stalled) = (self.now, self.stalled);
-        now = advance(
-            &self.ground.road,
-            now,
-            &self.steady,
-            Until::Distance(to_m),
-            |s| {
-                stalled |= s.stalled;
-            },
-        );
-        (self.now, self.stalled) = (now, stalled);
+        let end = Until::Distance(to_m);
+        self.now = advance(&self.ground.road, self.now, &self.steady, end, |_| {});
         let waiting_s = (self.task.warm_up_s - self.now.time_s).max(0.0);
         self.wait(waiting_s, self.task.rider.steady_share);
         waiting_s
@@ -275,15 +261,12 @@ impl OnTheRoad<'_> {
 
     /// From the last rep to the route's end: easy for a recovery, steady from there.
     fn home(&mut self, rest_s: f64) {
-        let (road, mut stalled) = (&self.ground.road, self.stalled);
+        let road = &self.ground.road;
         let easy_until_s = self.now.time_s + rest_s;
-        let mut now = self.now;
-        now = leg(road, now, &self.easy, road.length_m(), easy_until_s, |s| {
-            stalled |= s.stalled;
-        });
-        let end = Until::Distance(road.length_m());
-        now = advance(road, now, &self.steady, end, |s| stalled |= s.stalled);
-        (self.now, self.stalled) = (now, stalled);
+        let length_m = road.length_m();
+        self.now = leg(road, self.now, &self.easy, length_m, easy_until_s, |_| {});
+        let end = Until::Distance(length_m);
+        self.now = advance(road, self.now, &self.steady, end, |_| {});
     }
 }
 

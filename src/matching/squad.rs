@@ -12,7 +12,7 @@ use crate::climbs::Climb;
 pub struct OnClimb {
     /// The climb's number.
     pub climb: usize,
-    /// The best place of each block's reps on it; empty where some block has none, and for maximal starts.
+    /// The best place after the warm-up of each block's reps on it, maximal starts left out; empty where some block has none.
     pub places: Vec<Candidate>,
     /// Why it does not fit; empty where it does.
     pub why: String,
@@ -47,12 +47,14 @@ pub fn on_climbs(task: &Task) -> Vec<OnClimb> {
         more_s: std::collections::BTreeMap::new(),
     };
     let on = |climb: &Climb| {
-        let places = places(task.demands, &by_demand, climb).unwrap_or_default();
-        let failing = task.demands.iter().zip(&by_demand).find(|(demand, list)| {
-            demand.start.is_none() && !list.iter().any(|c| lies_on(c, climb))
-        });
-        let why = failing.map_or(String::new(), |(demand, _)| {
-            reasons.why_unsuitable(climb, demand)
+        let fitting = |c: &&Candidate| lies_on(c, climb) && !reasons.is_early(c);
+        let places = places(task.demands, &by_demand, fitting).unwrap_or_default();
+        let blocks = task.demands.iter().enumerate().zip(&by_demand);
+        let failing = blocks
+            .filter(|((_, demand), _)| demand.start.is_none())
+            .find(|(_, list)| !list.iter().any(|c| fitting(&c)));
+        let why = failing.map_or(String::new(), |((block, demand), _)| {
+            reasons.why_unused(climb, block, demand).1
         });
         OnClimb {
             climb: climb.id,
@@ -68,23 +70,31 @@ pub fn on_climbs(task: &Task) -> Vec<OnClimb> {
     task.climbs.climbs.iter().map(on).collect()
 }
 
-/// The climb on which every rider's reps fit at the least cost in all.
+/// A hill that costs a rider no more than so much beyond the best one is as good, in seconds of work out of band a rep.
+const AS_GOOD_S: f64 = 10.0;
+
+/// The first climb on the road on which every rider's reps fit and that is as good as the best of those.
 pub fn common_climb(riders: &[Vec<OnClimb>]) -> Option<usize> {
     let first = riders.first()?;
-    (0..first.len())
-        .filter(|&i| riders.iter().all(|rider| rider[i].fits()))
-        .min_by(|&a, &b| {
-            let cost_s = |i: usize| riders.iter().map(|r| r[i].cost_s()).sum::<f64>();
-            cost_s(a).total_cmp(&cost_s(b))
-        })
+    let cost_s = |i: usize| riders.iter().map(|r| r[i].cost_s()).sum::<f64>();
+    let all_fit = |&i: &usize| riders.iter().all(|rider| rider[i].fits());
+    let best = (0..first.len()).filter(all_fit);
+    let best_s = best.clone().map(cost_s).reduce(f64::min)?;
+    let as_good_s = best_s + AS_GOOD_S * riders.len() as f64;
+    best.clone()
+        .find(|&i| cost_s(i) <= as_good_s)
         .map(|i| first[i].climb)
 }
 
-/// The cheapest candidate on a climb for each block of held reps; `None` where one has none.
-fn places(demands: &[Demand], lists: &[Vec<Candidate>], climb: &Climb) -> Option<Vec<Candidate>> {
+/// The cheapest fitting candidate for each block of held reps; `None` where one has none.
+fn places(
+    demands: &[Demand],
+    lists: &[Vec<Candidate>],
+    fitting: impl Fn(&&Candidate) -> bool,
+) -> Option<Vec<Candidate>> {
     let held = demands.iter().zip(lists).filter(|(d, _)| d.start.is_none());
     held.map(|(_, list)| {
-        let here = list.iter().filter(|c| lies_on(c, climb));
+        let here = list.iter().filter(&fitting);
         here.min_by(|a, b| a.cost.total_s().total_cmp(&b.cost.total_s()))
             .cloned()
     })

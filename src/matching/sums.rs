@@ -4,7 +4,6 @@ use super::candidates::{Candidate, RUN_IN_S, Shift};
 use super::cost::{BEST_GRADES, CostParts, Rates};
 use super::risk::Risk;
 use super::{Demand, Task, halts};
-use crate::climbs::Rule;
 use crate::gearing::{Band, Gear, effort};
 use crate::ride::Road;
 use crate::ride::motion::STALL_SPEED_MS;
@@ -229,7 +228,7 @@ impl Way<'_> {
         let grade = (done.grade_s - begun.grade_s) / work_s;
         let grade_squared = (done.grade_squared_s - begun.grade_squared_s) / work_s;
         let spread = (grade_squared - grade * grade).max(0.0).sqrt();
-        let tolerance = Rule::default().tolerance(grade);
+        let tolerance = self.task.climbs.rule.tolerance(grade);
         let crank_w = power * self.task.drive.crank_per_measured;
         let torque_s = bands
             .torque_nm

@@ -67,8 +67,9 @@ mod tests {
     fn torque_and_wheel_speed_follow_from_power_gear_and_cadence() {
         let file = parse_rider(EXAMPLE_RIDER).expect("the example is right");
         let set = parse_set(EXAMPLE_SET).expect("the example is right");
-        let demands = Demand::of_set(&set, file.rider.threshold_w).expect("the example is right");
         let drive = Drive::new(&file.rider, &file.bike, &file.resistance);
+        let demands =
+            Demand::of_set(&set, file.rider.threshold_w, &drive).expect("the example is right");
         let block = blocks(&drive, &demands)[0].expect("it has bands");
         // 207.5 W at 55 rpm: 207.5 / (55 · 2π / 60) = 36.03 N·m, over 0.1725 m 208.8 N.
         assert!((block.torque_nm - 36.03).abs() < 0.01);

@@ -18,11 +18,11 @@ pub struct BlockFlags {
     pub work: Option<String>,
     /// `--rest 4:00..9:00`, or `4:00` without an upper end. Must be there.
     pub rest: Option<String>,
-    /// `--power 190..225` in watts, or `76%..90%` of threshold.
+    /// `--power 190..225` in watts, or `76%..90%` of threshold; one value alone stands for a twentieth more and less.
     pub power: Option<String>,
-    /// `--cadence 50..60` in turns of the cranks a minute.
+    /// `--cadence 50..60` in turns of the cranks a minute; one value alone stands for five more and less.
     pub cadence: Option<String>,
-    /// `--torque 32..45` in newton metres.
+    /// `--torque 32..45` in newton metres; one value alone stands for a twentieth more and less.
     pub torque: Option<String>,
     /// `--warm-up 20:00`: no rep starts before. Absent, none is asked for.
     pub warm_up: Option<String>,
@@ -66,9 +66,9 @@ pub fn block_from_flags(flags: &BlockFlags) -> Result<Set, PrescriptionError> {
         |text| parse_duration(text, &WARM_UP),
         &mut problems,
     );
-    let power = given("--power", &flags.power, parse_power, &mut problems);
+    let power = given("--power", &flags.power, parse_held_power, &mut problems);
     let cadence_rpm = given("--cadence", &flags.cadence, parse_cadence, &mut problems);
-    let torque_nm = given("--torque", &flags.torque, parse_torque, &mut problems);
+    let torque_nm = given("--torque", &flags.torque, parse_held_torque, &mut problems);
     if problems.is_empty()
         && let Err(fault) = check_bands(power, cadence_rpm, torque_nm)
     {
@@ -97,7 +97,7 @@ pub fn block_from_flags(flags: &BlockFlags) -> Result<Set, PrescriptionError> {
     }
 }
 
-/// Reads a recovery: `4:00..9:00`, or `4:00` (or `4:00..`) where any longer one is as good.
+/// Reads a recovery: `4:00..9:00`, or `4:00` (or `4:00..`) where no longest one is named.
 ///
 /// # Errors
 ///
@@ -143,9 +143,12 @@ pub fn parse_range(text: &str) -> Result<Band, Fault> {
             .filter(|value| value.is_finite())
     };
     let (Some(from), Some(to)) = (number(from), number(to)) else {
+        let ends = text.split_once(['-', '–']);
+        let dashed = ends.and_then(|(from, to)| Some((number(from)?, number(to)?)));
+        let (from, to) = dashed.unwrap_or((190.0, 225.0));
         return Err(Fault::unreadable(
             quoted(text),
-            "a band; write its two ends with two points between, as 190..225",
+            format!("a band; write its two ends with two points between, as {from}..{to}"),
         ));
     };
     if from > to {
@@ -197,41 +200,53 @@ pub fn parse_power(text: &str) -> Result<PowerBand, Fault> {
     bounded(share, text, &POWER_SHARE).map(PowerBand::ThresholdShare)
 }
 
-/// Reads a cadence band in turns of the cranks a minute: `50..60`, or one value alone.
-///
-/// # Errors
-///
-/// As [`parse_range`], and where an end is outside 20 to 180 rpm.
-pub fn parse_cadence(text: &str) -> Result<Band, Fault> {
-    parse_bounded(text, &CADENCE_RPM)
-}
-
 /// Reads a cadence band in turns of the cranks a minute: `50..60`, or one value alone, which stands for five more and less.
 ///
 /// # Errors
 ///
-/// As [`parse_cadence`].
+/// As [`parse_range`], and where an end is outside 20 to 180 rpm.
 ///
 /// ```
-/// let band = hillwright::prescription::parse_cadence_around("55")?;
+/// let band = hillwright::prescription::parse_cadence("55")?;
 /// assert_eq!((band.from, band.to, band.aim), (50.0, 60.0, 55.0));
 /// # Ok::<(), hillwright::prescription::Fault>(())
 /// ```
-pub fn parse_cadence_around(text: &str) -> Result<Band, Fault> {
-    let band = parse_cadence(text)?;
-    Ok(if band.from == band.to {
-        Band {
-            from: band.from - AROUND_RPM,
-            to: band.to + AROUND_RPM,
-            aim: band.aim,
-        }
-    } else {
-        band
-    })
+pub fn parse_cadence(text: &str) -> Result<Band, Fault> {
+    let band = parse_bounded(text, &CADENCE_RPM)?;
+    Ok(around(band, text, AROUND_RPM))
 }
 
 /// Half the width of a cadence band of which only the middle is given (common practice, no source).
 const AROUND_RPM: f64 = 5.0;
+/// The same of what a rep's power and torque are, as a share of it (common practice, no source).
+const AROUND_SHARE: f64 = 0.05;
+
+/// A band of which only the middle was given, so much to either side.
+fn around(band: Band, text: &str, to_either_side: f64) -> Band {
+    if text.contains("..") {
+        return band;
+    }
+    Band {
+        from: band.aim - to_either_side,
+        to: band.aim + to_either_side,
+        aim: band.aim,
+    }
+}
+
+/// A rep's power: nobody holds one value, so one alone stands for a twentieth more and less.
+fn parse_held_power(text: &str) -> Result<PowerBand, Fault> {
+    let held = |band: Band| around(band, text, AROUND_SHARE * band.aim);
+    Ok(match parse_power(text)? {
+        PowerBand::Watts(band) => PowerBand::Watts(held(band)),
+        PowerBand::ThresholdShare(band) => PowerBand::ThresholdShare(held(band)),
+    })
+}
+
+/// A rep's torque, likewise.
+fn parse_held_torque(text: &str) -> Result<Band, Fault> {
+    let band = parse_torque(text)?;
+    Ok(around(band, text, AROUND_SHARE * band.aim))
+}
 
 /// Reads a torque band in newton metres: `32..45`, or one value alone.
 ///
@@ -381,7 +396,7 @@ mod tests {
     }
 
     #[test]
-    fn a_single_value_is_a_band_of_that_value() {
+    fn a_single_value_is_aimed_for_within_a_band() {
         assert_eq!(
             parse_range("207"),
             Ok(Band {
@@ -393,11 +408,34 @@ mod tests {
         assert_eq!(
             parse_cadence("55"),
             Ok(Band {
-                from: 55.0,
-                to: 55.0,
+                from: 50.0,
+                to: 60.0,
                 aim: 55.0
             })
         );
+        assert_eq!(parse_cadence("55..55").unwrap().from, 55.0);
+        let effort = |power: &str, torque: &str| {
+            let held = block_from_flags(&flags(|flags| {
+                flags.power = Some(power.to_owned());
+                flags.cadence = None;
+                flags.torque = Some(torque.to_owned());
+            }));
+            held.unwrap().blocks[0].effort.clone()
+        };
+        let held = Effort::Banded {
+            power: Some(PowerBand::Watts(Band {
+                from: 190.0,
+                to: 210.0,
+                aim: 200.0,
+            })),
+            cadence_rpm: None,
+            torque_nm: Some(Band {
+                from: 38.0,
+                to: 42.0,
+                aim: 40.0,
+            }),
+        };
+        assert_eq!(effort("200", "40"), held);
     }
 
     #[test]

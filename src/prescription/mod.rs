@@ -9,7 +9,7 @@
 //!
 //! let rider_file = parse_rider(EXAMPLE_RIDER)?;
 //! let set = parse_set(EXAMPLE_SET)?;
-//! let bands = resolve(&set.blocks[0], rider_file.rider.threshold_w)?.expect("not a maximal effort");
+//! let bands = resolve(&set.blocks[0], rider_file.rider.threshold_w, 1.0)?.expect("not a maximal effort");
 //! assert_eq!(bands.power_w.aim, 207.5);
 //! # Ok::<(), hillwright::prescription::PrescriptionError>(())
 //! ```

@@ -31,7 +31,7 @@ pub struct Block {
 pub struct Recovery {
     /// Never shorter than this, in seconds.
     pub at_least_s: f64,
-    /// Longer than this costs, in seconds; `None` where any length is as good.
+    /// Longer than this costs, in seconds; where it is `None`, longer than three times the shortest and ten minutes.
     pub at_most_s: Option<f64>,
 }
 

@@ -97,7 +97,7 @@ pub enum RouteError {
         what: String,
     },
     /// A line with no length.
-    #[error("it has {distinct} distinct points; two are the least that make a route")]
+    #[error("two different places are the least that make a route, and it has {}", if *distinct == 0 { "none" } else { "one" })]
     TooShort {
         /// How many different places are left after cleaning.
         distinct: usize,

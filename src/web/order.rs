@@ -117,6 +117,10 @@ pub fn blocks(address: &Address) -> usize {
 /// Reads an order.
 ///
 /// # Errors
+fn drive(rider: &RiderFile) -> Drive {
+    Drive::new(&rider.rider, &rider.bike, &rider.resistance)
+}
+
 /// Everything that is wrong with it, each at its key.
 pub fn read(address: &Address) -> Result<Order, Vec<Complaint>> {
     let mut complaints = unknown_keys(address);
@@ -132,7 +136,7 @@ pub fn read(address: &Address) -> Result<Order, Vec<Complaint>> {
         ..Paper::default()
     };
     let demands = match (&rider, &set) {
-        (Ok(rider), Ok(set)) => Demand::of_set(set, rider.rider.threshold_w)
+        (Ok(rider), Ok(set)) => Demand::of_set(set, rider.rider.threshold_w, &drive(rider))
             .map_err(|error| complaints.push(Complaint::new("1", &error.to_string())))
             .ok(),
         _ => None,
@@ -141,7 +145,7 @@ pub fn read(address: &Address) -> Result<Order, Vec<Complaint>> {
     let set = told(set, &mut complaints, set_key);
     match (rider, set, demands) {
         (Some(rider), Some(set), Some(demands)) if complaints.is_empty() => Ok(Order {
-            drive: Drive::new(&rider.rider, &rider.bike, &rider.resistance),
+            drive: drive(&rider),
             rider,
             set,
             demands,

@@ -105,9 +105,14 @@ pub fn whole(order: &Order, library: &Library) -> Result<Answer, Vec<Complaint>>
             &planned.ground,
             &planned.halts,
             &planned.weather,
-            &order.wishes,
+            if is_chosen(&planned.ground) {
+                &order.wishes
+            } else {
+                &free
+            },
         );
-        entry.would_fit_with = nearest::changes(&task, entry.reps.len());
+        let most_laps = most_laps(order, &planned.ground);
+        entry.would_fit_with = nearest::changes(&task, most_laps, entry.reps.len());
     }
     let (entries, mut planned): (Vec<_>, Vec<_>) = plans.into_iter().unzip();
     Ok(Answer {
@@ -158,6 +163,11 @@ fn task<'a>(
     }
 }
 
+/// How often a route may be ridden.
+fn most_laps(order: &Order, ground: &Ground) -> usize {
+    if ground.route.is_loop { order.laps } else { 1 }
+}
+
 fn on(
     order: &Order,
     ground: &Arc<Ground>,
@@ -167,8 +177,8 @@ fn on(
     let halts = library.halts_on(ground.number).to_vec();
     let start_m = ground.profile.elevation_m.first().copied().unwrap_or(0.0);
     let weather = order.weather.at(start_m);
-    let laps = if ground.route.is_loop { order.laps } else { 1 };
-    let plan = matching::plan_in_laps(&task(order, ground, &halts, &weather, wishes), laps);
+    let task = task(order, ground, &halts, &weather, wishes);
+    let plan = matching::plan_in_laps(&task, most_laps(order, ground));
     let entry = output::plan::plan_entry(
         &ground.route,
         &ground.profile,

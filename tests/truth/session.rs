@@ -212,7 +212,9 @@ fn plan(recording: Recording, asked: Asked) -> (Profile, Vec<PlacedRep>) {
     let found = climbs::find(&profile, &Rule::default());
     let rider: RiderFile = parse_rider(EXAMPLE_RIDER).unwrap_or_else(|e| panic!("{e}"));
     let set = parse_set(&asked.toml()).unwrap_or_else(|e| panic!("{e}"));
-    let demands = Demand::of_set(&set, rider.rider.threshold_w).unwrap_or_else(|e| panic!("{e}"));
+    let drive = Drive::new(&rider.rider, &rider.bike, &rider.resistance);
+    let demands =
+        Demand::of_set(&set, rider.rider.threshold_w, &drive).unwrap_or_else(|e| panic!("{e}"));
     let task = Task {
         profile: &profile,
         climbs: &found,
