@@ -292,7 +292,7 @@ fn ridden_rep(
         let span = (found.from, found.to.min(rule.seconds.count() - 1));
         if let Some(balance) = balance {
             let road = (rule.seconds, profile, balance);
-            let known = (&drive.system, task.unknowns);
+            let known = (&drive.system, task.weather, task.unknowns);
             reviewed.estimate = Some(estimate::power_over(span, road, known));
         }
         hold_against_model(
