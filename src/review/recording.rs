@@ -107,8 +107,8 @@ pub fn read_within(
 fn ride(recording: Recording, source: &str) -> Result<Recorded, RecordingError> {
     let raw = recording.clone();
     let (mut route, times_s) = route::clean_with_times(recording, source)?;
-    let timed = route.points.iter().filter_map(|p| p.time_s);
-    let (first_s, last_s) = (timed.clone().next(), timed.last());
+    let mut timed = route.points.iter().filter_map(|p| p.time_s);
+    let (first_s, last_s) = (timed.clone().next(), timed.next_back());
     let (Some(start_unix_s), Some(span_s), true) = (route.started_s, last_s, first_s != last_s)
     else {
         return Err(no_times(&raw));

@@ -40,7 +40,7 @@ pub fn clean_with_times(
     recording: Recording,
     source: &str,
 ) -> Result<(Route, Vec<Option<f64>>), RouteError> {
-    let mut times_s = recording.points.iter().map(|p| p.time_s).collect();
+    let mut times_s: Vec<Option<f64>> = recording.points.iter().map(|p| p.time_s).collect();
     let mut line = Line::new(recording);
     let (repeats, notes) = timed(&mut line);
     times::keep_between(&mut times_s, &line);

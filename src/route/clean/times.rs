@@ -53,7 +53,7 @@ pub(super) fn repair(line: &mut Line) -> Vec<Note> {
 
 /// Of the times of all points of a recording, keeps those of a line whose times are repaired, and between them, as many as
 /// increase: cleaning merges the points of a halt, but what sensors wrote there has its own times.
-pub(super) fn keep_between(times_s: &mut Vec<Option<f64>>, line: &Line) {
+pub(super) fn keep_between(times_s: &mut [Option<f64>], line: &Line) {
     let kept = line.origin.iter().zip(&line.points);
     let mut after: Vec<(usize, f64)> = kept
         .filter_map(|(i, point)| Some((*i, point.time_s?)))
