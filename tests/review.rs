@@ -408,6 +408,11 @@ fn what_cannot_be_reviewed_is_told_with_its_reason() {
     let (status, text) = told(&recorded(GOOD), &["--plan", "OTHER"]);
     assert_eq!(status, 3, "{text}");
     assert!(text.contains("hillwright.plan/2"), "{text}");
+    let (_, text) = told(
+        &recorded(GOOD),
+        &["--plan", "PLAN", "--wind", "90", "--wind-from", "250"],
+    );
+    assert!(text.contains("--wind 90: a gale"), "{text}");
     let flat = Device {
         elevations: false,
         ..GOOD

@@ -3,7 +3,8 @@
 
 mod truth;
 
-use hillwright::archive::{Survey, same};
+use hillwright::archive::same::{self, SharedHalt};
+use hillwright::archive::{ClimbSeen, Spot, Survey, Trace};
 use hillwright::climbs::{self, Rule};
 use hillwright::profile::Profile;
 use hillwright::profile::sources::Origin;
@@ -129,5 +130,39 @@ fn a_copy_of_a_ride_adds_nothing() {
         assert_eq!((double.routes, double.rides, double.seen.len()), (1, 1, 2));
         assert_eq!(single.grade_se_pct, double.grade_se_pct);
         assert_eq!(single.trace, double.trace);
+    }
+}
+
+#[test]
+fn a_shared_halt_is_at_its_place_also_on_a_road_whose_foot_was_found_later() {
+    let road = Road::draw(7011);
+    let route = clean(record(&road, Kind::Barometer).recording, "bench").unwrap();
+    let profile = Profile::from_route(&route).unwrap();
+    let found = climbs::find(&profile, &Rule::default());
+    let whole = Survey::of(&route, &profile, &Origin::default(), &found);
+    let mut late = whole.clone();
+    let is_long = |c: &ClimbSeen| c.climb.length_m() > 900.0;
+    let place = whole.climbs.iter().position(is_long).unwrap();
+    let own = &mut late.climbs[place];
+    own.climb.from_m += 100.0;
+    own.start = Spot::at(&profile, own.climb.from_m);
+    own.trace = Trace::of(&profile, own.climb.from_m, own.climb.to_m);
+    let surveys = [&whole, &late];
+    let mut shared = same::climbs(&surveys);
+    assert_eq!(shared[place].seen.len(), 2);
+    let first = &whole.climbs[place];
+    shared.iter_mut().for_each(|s| s.halts.clear());
+    shared[place].halts = vec![SharedHalt {
+        from_foot_m: 40.0 * profile.spacing_m,
+        place: first.trace.nodes().nth(40).unwrap().place,
+        rides: 2,
+        of: 2,
+    }];
+    let expected_m = first.climb.from_m + 40.0 * profile.spacing_m;
+    for halts in same::halts_on(&shared, &surveys) {
+        assert!(
+            (halts[0].at_m - expected_m).abs() < profile.spacing_m,
+            "{halts:?} {expected_m}"
+        );
     }
 }

@@ -42,7 +42,7 @@ pub(super) fn combined(group: &[Sighted]) -> SharedClimb {
         grade_pct: 100.0 * gain_m / trace.length_m().max(trace.spacing_m),
         grade_se_pct: together.grade_se_pct,
         grade_sd_pct: own.climb.grade_sd_pct,
-        halts: halts(&rides, &line, trace.spacing_m),
+        halts: halts(&rides, &line, &own.trace),
         trace,
     }
 }
@@ -226,7 +226,8 @@ fn held(reference: &Trace, sighted: &Sighted) -> Held {
 }
 
 /// Places where at least two rides halted.
-fn halts(rides: &[Sighted], line: &Line, spacing_m: f64) -> Vec<SharedHalt> {
+fn halts(rides: &[Sighted], line: &Line, trace: &Trace) -> Vec<SharedHalt> {
+    let spacing_m = trace.spacing_m;
     let mut places: Vec<(f64, usize)> = Vec::new();
     for ride in rides {
         for halt in ride.halts() {
@@ -245,8 +246,13 @@ fn halts(rides: &[Sighted], line: &Line, spacing_m: f64) -> Vec<SharedHalt> {
             let mut halted: Vec<usize> = place.iter().map(|p| p.1).collect();
             halted.sort_unstable();
             halted.dedup();
-            (halted.len() >= 2).then(|| SharedHalt {
-                from_foot_m: place.iter().map(|p| p.0).sum::<f64>() / place.len() as f64,
+            let from_foot_m = place.iter().map(|p| p.0).sum::<f64>() / place.len() as f64;
+            let node = trace
+                .nodes()
+                .nth((from_foot_m / spacing_m).round() as usize)?;
+            (halted.len() >= 2).then_some(SharedHalt {
+                from_foot_m,
+                place: node.place,
                 rides: halted.len(),
                 of,
             })

@@ -36,7 +36,7 @@ const OVERLAP_SHARE: f64 = 0.75;
 pub struct SharedClimb {
     /// Where it was seen, in the order of the surveys.
     pub seen: Vec<Sighting>,
-    /// Which of them its ends and line are from: the one with the surest grade.
+    /// Which of them its ends and line are from: of those whose grades are nearly the surest, the one whose ends lie most in the middle.
     pub reference: usize,
     /// How many different recordings and drawn lines; a copy of a file is none.
     pub routes: usize,
@@ -74,8 +74,10 @@ pub struct Sighting {
 /// A place where several rides halted.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct SharedHalt {
-    /// Distance from the foot, in metres.
+    /// Distance from the foot, on the reference's road, in metres.
     pub from_foot_m: f64,
+    /// Where it is on the reference's line.
+    pub place: LatLon,
     /// How many rides halted there.
     pub rides: usize,
     /// Of how many that came by.
@@ -176,8 +178,11 @@ pub fn halts_on(climbs: &[SharedClimb], surveys: &[&Survey]) -> Vec<Vec<SeenHalt
             let Some(own) = own.iter().find(|c| c.climb.id == sighting.climb) else {
                 continue;
             };
+            // Feet are not all found in the same place, so each road has its own distance to the halt.
+            let line = Line::of(&own.trace);
+            let along_m = |place| line.along_m(place, own.trace.spacing_m);
             let on_own_road = |halt: &SharedHalt| SeenHalt {
-                at_m: (own.climb.from_m + halt.from_foot_m).min(own.climb.to_m),
+                at_m: (own.climb.from_m + along_m(halt.place)).max(0.0),
                 rides: halt.rides,
                 of: halt.of,
             };

@@ -186,9 +186,10 @@ struct Order {
 }
 
 impl Order {
-    fn review(&self, ride: &Ride, weather: &WeatherArguments) -> (Weather, Review) {
+    fn review(&self, ride: &Ride, arguments: &WeatherArguments) -> (Weather, Review) {
         let profile = ride.profile.as_ref();
-        let weather = weather.weather(profile.map_or(0.0, |p| p.elevation_m[0]));
+        let start_m = profile.map_or(0.0, |p| p.elevation_m[0]);
+        let weather = arguments.weather(start_m);
         let task = Task {
             recorded: &ride.recorded,
             profile,
@@ -197,7 +198,8 @@ impl Order {
             weather: &weather,
             unknowns: &self.unknowns,
         };
-        let reviewed = review(&task);
+        let mut reviewed = review(&task);
+        reviewed.warnings.extend(arguments.notes(start_m));
         (weather, reviewed)
     }
 }

@@ -1,5 +1,8 @@
 //! What a rider is asked to hold.
 
+/// A cadence that is beyond its band by less shows as the band's end in tenths, in turns a minute.
+const CADENCE_ROUNDING_RPM: f64 = 0.05;
+
 /// A band with the value to aim for; `from <= aim <= to`.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Band {
@@ -24,6 +27,11 @@ impl Band {
     /// Whether a value lies inside, ends included.
     pub fn contains(&self, value: f64) -> bool {
         (self.from..=self.to).contains(&value)
+    }
+
+    /// Whether a cadence (turns a minute) counts as inside a cadence band: one that is ridden at an end of it does, to rounding.
+    pub fn holds_cadence(&self, rpm: f64) -> bool {
+        (self.from - CADENCE_ROUNDING_RPM..=self.to + CADENCE_ROUNDING_RPM).contains(&rpm)
     }
 
     /// The same band in another unit.

@@ -30,10 +30,7 @@ pub(super) fn ride(
     let cadences: Vec<f64> = judged.iter().map(|m| m.cadence_rpm).collect();
     let powers: Vec<f64> = judged.iter().map(|m| m.power_w).collect();
     let band = demand.bands.cadence_rpm;
-    let inside = cadences
-        .iter()
-        .filter(|c| (band.from - 0.05..=band.to + 0.05).contains(*c))
-        .count();
+    let inside = cadences.iter().filter(|c| band.holds_cadence(**c)).count();
     let run_m = after.distance_m - from.distance_m;
     let power_w = trace.done().work_j / duration_s;
     let whole_cadence = 60.0 * trace.done().turns / duration_s;

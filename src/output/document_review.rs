@@ -104,7 +104,8 @@ pub struct RiddenEntry {
     pub start: Place,
     /// Where it ended, along the recording.
     pub end: Place,
-    /// How far its start is from the planned one, in metres; null without one.
+    /// How far its start is from the planned one, in metres along the road, in a straight line where the recording does not pass
+    /// that; null without one.
     pub start_apart_m: Option<f64>,
     /// Mean speed, in kilometres per hour.
     pub speed_kmh: f64,

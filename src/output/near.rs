@@ -74,6 +74,8 @@ pub fn text(document: &NearDocument, paper: &Paper) -> String {
     }
     out.push('\n');
     out += &table(document, paper);
+    out += "\nWhere they start:\n";
+    out += &starts(document, paper);
     let halted = document.climbs.iter().filter(|c| !c.climb.halts.is_empty());
     for near in halted {
         let line = format!("Climb {}: {}.", near.id, halts(&near.climb, paper));
@@ -86,20 +88,19 @@ fn table(document: &NearDocument, paper: &Paper) -> String {
     let timed = document.climbs.iter().find_map(|c| c.climb.ride.as_ref());
     let has_room = paper.width >= 100;
     let mut head = vec!["climb".to_owned(), format!("away {}", paper.far_unit())];
-    head.extend((has_room || timed.is_none()).then(|| "length".to_owned()));
-    head.push("grade".to_owned());
+    head.extend(["length", "grade"].map(str::to_owned));
     if let Some(ride) = timed {
         head.push(climbs_text::time_head(ride));
         head.extend(has_room.then(|| "gear".to_owned()));
     }
-    head.extend(["routes", "climb there"].map(str::to_owned));
+    head.push("routes".to_owned());
     let head: Vec<&str> = head.iter().map(String::as_str).collect();
     let rows = document
         .climbs
         .iter()
         .map(|c| row(c, paper, has_room))
         .collect();
-    let mut out = paper.table(&head, rows, &[1, head.len() - 1]);
+    let mut out = paper.table(&head, rows, &[1]);
     let mut reading =
         "away: to the foot as the crow flies, and where it goes from there. ±".to_owned();
     if timed.is_some() {
@@ -120,23 +121,33 @@ fn row(near: &NearEntry, paper: &Paper, has_room: bool) -> Vec<String> {
             point_of_the_compass(near.goes_deg)
         ),
     ];
-    row.extend((has_room || climb.ride.is_none()).then(|| paper.short(climb.length_m)));
+    row.push(paper.short(climb.length_m));
     row.push(grade_cell(climb));
     if let Some(ride) = &climb.ride {
         row.push(climbs_text::time_cell(ride));
         row.extend(has_room.then(|| gear_cell(ride)));
     }
     row.push(climb.routes.to_string());
-    let reference = climb.seen.iter().find(|s| s.is_reference);
-    let on = |s: &SeenEntry| {
-        format!(
-            "{} of {}",
-            s.climb,
-            seen_on(s, if has_room { 40 } else { 18 })
-        )
-    };
-    row.push(reference.map_or(String::new(), on));
     row
+}
+
+/// Each foot as coordinates, and as a distance along a route that goes there.
+fn starts(document: &NearDocument, paper: &Paper) -> String {
+    let at = format!("at {}", paper.far_unit());
+    let head = ["climb", "latitude, longitude", &at, "of", "climb there"];
+    let row = |near: &NearEntry| {
+        let start = &near.climb.start;
+        let reference = near.climb.seen.iter().find(|s| s.is_reference);
+        let known = |text: &dyn Fn(&SeenEntry) -> String| reference.map_or(String::new(), text);
+        vec![
+            near.id.to_string(),
+            format!("{:.5},{:.5}", start.lat, start.lon),
+            known(&|s| paper.far_number(s.start_m)),
+            known(&|s| seen_on(s, 30)),
+            known(&|s| s.climb.to_string()),
+        ]
+    };
+    paper.table(&head, document.climbs.iter().map(row).collect(), &[3])
 }
 
 fn gear_cell(ride: &RideEntry) -> String {

@@ -80,17 +80,15 @@ impl Ledger {
         let (mut air_j, mut bearing_j, mut work_j, mut missing_s) = (0.0, 0.0, 0.0, 0.0);
         for i in 0..count {
             let node = profile.node_at(seconds.distance_m[i]);
-            let grade = profile.grade_pct[node] / 100.0;
-            let secant = (1.0 + grade * grade).sqrt();
-            let v = seconds.speed_ms[i] * secant;
+            let v = speed_along_ms(seconds, profile, node, i);
+            let headwind_ms = weather.wind.headwind_ms(profile.bearing_rad[node]);
             ledger.air_j_per_m2.push(air_j);
             ledger.bearing_j.push(bearing_j);
             ledger.speed_ms.push(v);
             ledger.work_j.push(work_j);
             ledger.missing_s.push(missing_s);
-            let air_ms = v + weather.wind.headwind_ms(profile.bearing_rad[node]);
             let density = air::density_kg_m3(ledger.elevation_m[i], weather);
-            air_j += 0.5 * density * air_ms.abs() * air_ms * v;
+            air_j += air_w_per_m2(density, v, headwind_ms);
             bearing_j += (BEARING_W.0 + BEARING_W.1 * v) * v;
             match seconds.power_w[i] {
                 Some(power_w) => work_j += power_w,
@@ -120,6 +118,35 @@ impl Ledger {
             missing_s: part(&self.missing_s),
         }
     }
+}
+
+/// Work against the air between two seconds for each square metre of drag area, with so much more headwind than the weather has
+/// (metres per second), in joules per m².
+pub fn air_j_per_m2(
+    (from, to): (usize, usize),
+    (seconds, profile, weather): (&Seconds, &Profile, &Weather),
+    more_headwind_ms: f64,
+) -> f64 {
+    let each = (from..to).map(|i| {
+        let node = profile.node_at(seconds.distance_m[i]);
+        let v = speed_along_ms(seconds, profile, node, i);
+        let headwind_ms = weather.wind.headwind_ms(profile.bearing_rad[node]) + more_headwind_ms;
+        let elevation_m = seconds.elevation_m.as_ref().map_or(0.0, |e| e[i]);
+        air_w_per_m2(air::density_kg_m3(elevation_m, weather), v, headwind_ms)
+    });
+    each.sum()
+}
+
+/// Speed along the slope, in metres per second.
+fn speed_along_ms(seconds: &Seconds, profile: &Profile, node: usize, i: usize) -> f64 {
+    let grade = profile.grade_pct[node] / 100.0;
+    seconds.speed_ms[i] * (1.0 + grade * grade).sqrt()
+}
+
+/// Power against the air for each square metre of drag area, in watts per m².
+fn air_w_per_m2(density_kg_m3: f64, speed_ms: f64, headwind_ms: f64) -> f64 {
+    let air_ms = speed_ms + headwind_ms;
+    0.5 * density_kg_m3 * air_ms.abs() * air_ms * speed_ms
 }
 
 impl Terms {

@@ -4,8 +4,8 @@ use super::gear::{GearRidden, gears};
 use super::planned::AskedBlock;
 use super::seconds::Seconds;
 use super::segments::Found;
+use crate::gearing::Drive;
 use crate::gearing::effort::angular_speed_rad_s;
-use crate::gearing::{Band, Drive};
 
 /// The first seconds of a rep are a run-in; what is held is judged after it.
 pub const RUN_IN_S: usize = 15;
@@ -90,9 +90,10 @@ impl Rule<'_> {
         let settled = from + run_in_s;
         let part_s = MINUTE_S.min((to - settled) / 2).max(1);
         let moving: Vec<bool> = (settled..to).map(|i| !s.halted[i] && s.known[i]).collect();
-        let in_band = |column: &[Option<f64>], width: usize, band: &Band| {
-            share_in_band(&column[settled..to], &moving, width, band)
+        let in_band = |column: &[Option<f64>], width: usize, inside: &dyn Fn(f64) -> bool| {
+            share_in_band(&column[settled..to], &moving, width, inside)
         };
+        let bands = &block.bands;
         RiddenRep {
             found,
             length_m: s.distance_m[last] - s.distance_m[from],
@@ -109,8 +110,10 @@ impl Rule<'_> {
             whole: self.held(from, to),
             first_minute: self.held(settled, settled + part_s),
             last_minute: self.held(to - part_s, to),
-            cadence_in_band_pct: in_band(&s.cadence_rpm, CADENCE_MEAN_S, &block.bands.cadence_rpm),
-            power_in_band_pct: in_band(&s.power_w, POWER_MEAN_S, &block.bands.power_w),
+            cadence_in_band_pct: in_band(&s.cadence_rpm, CADENCE_MEAN_S, &|c| {
+                bands.cadence_rpm.holds_cadence(c)
+            }),
+            power_in_band_pct: in_band(&s.power_w, POWER_MEAN_S, &|p| bands.power_w.contains(p)),
             gears: self
                 .drive
                 .map_or(Vec::new(), |d| gears(s, (from, to), d, planned_gear)),
@@ -155,12 +158,12 @@ fn is_coasting(seconds: &Seconds, i: usize) -> bool {
     at_rest && !seconds.halted[i] && seconds.known[i]
 }
 
-/// Share of the seconds that count (per cent) whose mean over `width` seconds lies in a band.
+/// Share of the seconds that count (per cent) whose mean over `width` seconds is inside.
 fn share_in_band(
     values: &[Option<f64>],
     counts: &[bool],
     width: usize,
-    band: &Band,
+    is_inside: &dyn Fn(f64) -> bool,
 ) -> Option<f64> {
     let half = width / 2;
     let (mut inside, mut all) = (0_usize, 0_usize);
@@ -168,8 +171,30 @@ fn share_in_band(
         let around = i.saturating_sub(half)..(i + width - half).min(values.len());
         if let Some(mean) = mean(values[around].iter().flatten().copied()) {
             all += 1;
-            inside += usize::from(band.contains(mean));
+            inside += usize::from(is_inside(mean));
         }
     }
     (all > 0).then(|| 100.0 * inside as f64 / all as f64)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::gearing::Band;
+
+    #[test]
+    fn a_cadence_at_the_end_of_its_band_counts_to_rounding_as_in_a_plan() {
+        let band = Band {
+            from: 50.0,
+            to: 60.0,
+            aim: 55.0,
+        };
+        let share = |rpm: f64| {
+            share_in_band(&[Some(rpm); 9], &[true; 9], CADENCE_MEAN_S, &|c| {
+                band.holds_cadence(c)
+            })
+        };
+        assert_eq!(share(60.04), Some(100.0));
+        assert_eq!(share(60.06), Some(0.0));
+    }
 }

@@ -2,7 +2,8 @@
 //!
 //! [`recording`] reads the line and what sensors wrote, [`sensors`] finds what is wrong with them, [`seconds`] lays all of it out
 //! second by second. [`evidence`] says how much each second speaks for a rep, [`segments`] cuts the recording where that
-//! speaks most, [`edges`] finds the second, and [`pairing`] says which rep found is which one planned. [`measure`], [`gear`] and [`recovery`] say how it
+//! speaks most, [`edges`] finds the second, and [`pairing`] says which rep found is which one planned, where places repeat
+//! by the [`passings`] of each. [`measure`], [`gear`] and [`recovery`] say how it
 //! was ridden; [`estimate`] stands in for a power meter, by the energy balance of [`energy`]; [`ridden_climbs`] holds the road
 //! model against the clock, and [`fit`] learns mass and drag. It all judges the session, not the rider.
 
@@ -15,6 +16,7 @@ pub mod fit;
 pub mod gear;
 pub mod measure;
 pub mod pairing;
+pub mod passings;
 pub mod plan_file;
 pub mod planned;
 pub mod recording;
@@ -101,7 +103,7 @@ pub struct ReviewedRep {
     pub ridden: Option<RiddenRep>,
     /// How the two compare.
     pub done: Vec<Done>,
-    /// How far the start is from the planned one, in metres.
+    /// How far the start is from the planned one, in metres along the road; in a straight line where the planned one is not passed.
     pub start_apart_m: Option<f64>,
     /// The easy riding after it, up to the next rep found.
     pub recovery: Option<Recovery>,
@@ -203,34 +205,35 @@ fn find_reps(task: &Task, asked: &Asked, balance: Option<&Ledger>, review: &mut 
         seconds: &review.seconds,
         drive: task.drive,
     };
-    let mut reps = Vec::new();
-    let mut brief = Vec::new();
-    let mut next_planned = 0;
-    for (rep, partner) in found.iter().zip(partner) {
+    let is_brief = |(rep, partner): &(Found, Option<usize>)| {
         let work_s = asked.blocks[rep.block].work_s;
-        if partner.is_none() && ((rep.to - rep.from) as f64) < BRIEF_SHARE * work_s {
-            brief.push((rep.from, rep.to));
-            continue;
-        }
+        partner.is_none() && ((rep.to - rep.from) as f64) < BRIEF_SHARE * work_s
+    };
+    let (brief, ridden): (Vec<_>, Vec<_>) = found.into_iter().zip(partner).partition(is_brief);
+    let found: Vec<Found> = ridden.iter().map(|(rep, _)| *rep).collect();
+    let missing = |range: std::ops::Range<usize>, (mut after, before): (usize, usize)| {
+        let each = asked.reps[range].iter().map(|planned| {
+            let (instead, passed) = verdict::instead(planned, asked, (after, before), &found, rule);
+            after = passed.map_or(after, |at| at + 1);
+            missing(planned, instead)
+        });
+        each.collect::<Vec<_>>()
+    };
+    let mut reps = Vec::new();
+    let (mut next_planned, mut over) = (0, 0);
+    for (rep, partner) in ridden {
         if let Some(index) = partner {
-            reps.extend(
-                asked.reps[next_planned..index]
-                    .iter()
-                    .map(|p| missing(p, asked, review, rule)),
-            );
-            next_planned = index + 1;
+            reps.extend(missing(next_planned..index, (over, rep.from)));
+            (next_planned, over) = (index + 1, rep.to);
         }
         let planned = partner.map(|index| asked.reps[index].clone());
-        reps.push(ridden_rep(task, asked, (rule, balance), *rep, planned));
+        reps.push(ridden_rep(task, asked, (rule, balance), rep, planned));
     }
-    reps.extend(
-        asked.reps[next_planned..]
-            .iter()
-            .map(|p| missing(p, asked, review, rule)),
-    );
+    let end = review.seconds.count();
+    reps.extend(missing(next_planned..asked.reps.len(), (over, end)));
     recovery::fill(&mut reps, asked, &review.seconds);
     review.reps = reps;
-    review.brief_efforts_s = brief;
+    review.brief_efforts_s = brief.iter().map(|(rep, _)| (rep.from, rep.to)).collect();
 }
 
 fn kinds(asked: &Asked, seconds: &Seconds) -> Vec<Kind> {
@@ -270,7 +273,7 @@ fn ridden_rep(
     let place = planned.as_ref().and_then(|p| p.place.as_ref());
     let gear = place.map(|p| (p.gear.0, p.gear.1));
     let ridden = rule.rep(found, block, gear);
-    let start_apart_m = place.map(|p| verdict::apart_m(rule.seconds, found.from, p.start));
+    let start_apart_m = place.map(|p| passings::start_apart_m(rule.seconds, found.from, p));
     let mut reviewed = ReviewedRep {
         done: verdict::done(
             planned.as_ref(),
@@ -292,7 +295,7 @@ fn ridden_rep(
         let span = (found.from, found.to.min(rule.seconds.count() - 1));
         if let Some(balance) = balance {
             let road = (rule.seconds, profile, balance);
-            let known = (&drive.system, task.unknowns);
+            let known = (&drive.system, task.weather, task.unknowns);
             reviewed.estimate = Some(estimate::power_over(span, road, known));
         }
         hold_against_model(
@@ -361,12 +364,7 @@ fn hold_against_model(
     }
 }
 
-fn missing(
-    planned: &PlannedRep,
-    asked: &Asked,
-    review: &Review,
-    rule: measure::Rule,
-) -> ReviewedRep {
+fn missing(planned: &PlannedRep, instead: Option<String>) -> ReviewedRep {
     ReviewedRep {
         planned: Some(planned.clone()),
         ridden: None,
@@ -376,6 +374,6 @@ fn missing(
         estimate: None,
         model: None,
         band_range_s: None,
-        instead: verdict::instead(planned, asked, &review.seconds, rule),
+        instead,
     }
 }

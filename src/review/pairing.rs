@@ -16,6 +16,9 @@ const SAME_DURATION: f64 = 0.05;
 const PLACE_RATE: (f64, f64) = (0.5, 2.5);
 /// What being like another block costs.
 const OTHER_BLOCK: f64 = 2.0;
+/// What a start at another passing of the same place costs than the planned one: it decides between equals. More, and a round of
+/// warming up first, which shifts all of them, would leave out the first rep.
+const OTHER_PASSING: f64 = 0.1;
 /// The most that a difference of durations can cost.
 const MOST_FOR_DURATION: f64 = 2.5;
 
@@ -26,6 +29,8 @@ pub struct Difference {
     pub duration_ratio: f64,
     /// Distance of the starts, in metres; `None` where the planned one has no place.
     pub apart_m: Option<f64>,
+    /// Whether it started at another passing of that place, where the recording passes it.
+    pub other_passing: bool,
     /// Whether it is like another block.
     pub other_block: bool,
 }
@@ -47,7 +52,11 @@ impl Difference {
             let octaves = (m / SAME_PLACE_M).max(1.0).log2();
             (PLACE_RATE.0 * octaves).min(PLACE_RATE.1)
         });
-        duration + place + if self.other_block { OTHER_BLOCK } else { 0.0 }
+        let priced = |other: bool, price: f64| if other { price } else { 0.0 };
+        duration
+            + place
+            + priced(self.other_passing, OTHER_PASSING)
+            + priced(self.other_block, OTHER_BLOCK)
     }
 }
 
@@ -101,6 +110,7 @@ mod tests {
         pair(planned.len(), found.len(), |i, j| Difference {
             duration_ratio: found[j] / planned[i],
             apart_m: None,
+            other_passing: false,
             other_block: false,
         })
     }
@@ -132,8 +142,26 @@ mod tests {
         let partner = pair(3, 2, |i, j| Difference {
             duration_ratio: 1.0,
             apart_m: Some((found_m[j] - planned_m[i]).abs()),
+            other_passing: false,
             other_block: false,
         });
         assert_eq!(partner, [Some(0), Some(2)]);
+    }
+
+    #[test]
+    fn a_passing_tells_which_of_equal_reps_is_missing_and_a_round_before_all_leaves_none_out() {
+        let by_passing = |planned: usize, found: &[usize]| {
+            pair(planned, found.len(), |i, j| Difference {
+                duration_ratio: 1.0,
+                apart_m: Some(5.0),
+                other_passing: found[j] != i + 1,
+                other_block: false,
+            })
+        };
+        assert_eq!(by_passing(3, &[1, 3]), [Some(0), Some(2)]);
+        assert_eq!(by_passing(3, &[2, 3]), [Some(1), Some(2)]);
+        let shifted: Vec<usize> = (2..14).collect();
+        let all: Vec<Option<usize>> = (0..12).map(Some).collect();
+        assert_eq!(by_passing(12, &shifted), all);
     }
 }

@@ -2,6 +2,7 @@
 
 use serde::Deserialize;
 
+use super::passings::planned_passings;
 use super::planned::{Asked, AskedBlock, PlannedPlace, PlannedRep, reps_of_blocks};
 use crate::gearing::{Band, Bands};
 use crate::route::LatLon;
@@ -69,18 +70,31 @@ pub fn parse_plan(text: &str) -> Result<Vec<Asked>, PlanFileError> {
         .map(Block::asked)
         .collect::<Result<_, _>>()?;
     let counts: Vec<u32> = document.asked.blocks.iter().map(|b| b.reps).collect();
-    let asked = |route: &Route, placed: &[Rep]| Asked {
-        route: Some(route.name.clone().unwrap_or_else(|| route.source.clone())),
-        recovery_ceiling_w: document.asked.recovery_ceiling_w,
-        threshold_w: document.asked.threshold_w,
-        blocks: blocks.clone(),
-        reps: reps_of_blocks(&counts)
-            .into_iter()
-            .map(|rep| PlannedRep {
-                place: placed.iter().find(|p| p.rep == rep.rep).map(Rep::place),
-                ..rep
-            })
-            .collect(),
+    let asked = |route: &Route, placed: &[Rep]| {
+        let mut placed: Vec<&Rep> = placed.iter().collect();
+        placed.sort_by(|a, b| a.start_time_s.total_cmp(&b.start_time_s));
+        let ridden: Vec<(usize, f64, f64)> = placed
+            .iter()
+            .map(|p| (p.lap, p.start.distance_m, p.end.distance_m))
+            .collect();
+        let passings = planned_passings(&ridden, route.length_m);
+        Asked {
+            route: Some(route.name.clone().unwrap_or_else(|| route.source.clone())),
+            recovery_ceiling_w: document.asked.recovery_ceiling_w,
+            threshold_w: document.asked.threshold_w,
+            blocks: blocks.clone(),
+            reps: reps_of_blocks(&counts)
+                .into_iter()
+                .map(|rep| PlannedRep {
+                    place: placed
+                        .iter()
+                        .zip(&passings)
+                        .find(|(p, _)| p.rep == rep.rep)
+                        .map(|(p, passing)| p.place(*passing)),
+                    ..rep
+                })
+                .collect(),
+        }
     };
     let mut all = Vec::new();
     for route in &document.routes {
@@ -140,6 +154,7 @@ struct BandPart {
 struct Route {
     source: String,
     name: Option<String>,
+    length_m: f64,
     reps: Vec<Rep>,
     turning_round: Option<Turning>,
 }
@@ -152,6 +167,8 @@ struct Turning {
 #[derive(Deserialize)]
 struct Rep {
     rep: usize,
+    lap: usize,
+    start_time_s: f64,
     start: Place,
     end: Place,
     end_if_fast: Place,
@@ -224,13 +241,14 @@ impl Place {
 }
 
 impl Rep {
-    fn place(&self) -> PlannedPlace {
+    fn place(&self, passing: usize) -> PlannedPlace {
         PlannedPlace {
             start: self.start.lat_lon(),
             end: self.end.lat_lon(),
             start_m: self.start.distance_m,
             end_m: self.end.distance_m,
             end_if_fast_m: self.end_if_fast.distance_m,
+            passing,
             gear: (self.gear.chainring, self.gear.sprocket, self.gear.hub_ratio),
             aim_rpm: self.aim_rpm,
             power_w: self.power_w,

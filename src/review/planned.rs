@@ -59,6 +59,8 @@ pub struct PlannedPlace {
     pub end_m: f64,
     /// Stop if ridden as fast as the bands allow, along the plan's route, in metres.
     pub end_if_fast_m: f64,
+    /// At which passing of the start it is to be ridden, from 1, of those that go the rep's way.
+    pub passing: usize,
     /// Teeth of the chainring and of the sprocket, and the hub's ratio.
     pub gear: (u32, u32, Option<f64>),
     /// The cadence aimed for, in turns a minute.

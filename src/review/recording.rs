@@ -106,10 +106,13 @@ pub fn read_within(
 
 fn ride(recording: Recording, source: &str) -> Result<Recorded, RecordingError> {
     let raw = recording.clone();
-    let route = route::clean(recording, source)?;
-    let start_unix_s = start_unix_s(&raw, &route).ok_or_else(|| no_times(&raw))?;
-    let samples = samples(&raw, start_unix_s);
-    let span_s = route.points.last().and_then(|p| p.time_s).unwrap_or(0.0);
+    let (mut route, times_s) = route::clean_with_times(recording, source)?;
+    let mut timed = route.points.iter().filter_map(|p| p.time_s);
+    let (first_s, last_s) = (timed.clone().next(), timed.next_back());
+    let (Some(start_unix_s), Some(span_s), true) = (route.started_s, last_s, first_s != last_s)
+    else {
+        return Err(no_times(&raw));
+    };
     let days = span_s / 86_400.0;
     if days > LONGEST_DAYS {
         return Err(RecordingError::TooLong {
@@ -117,6 +120,8 @@ fn ride(recording: Recording, source: &str) -> Result<Recorded, RecordingError> 
             most_days: LONGEST_DAYS,
         });
     }
+    let samples = samples(&raw, &times_s, start_unix_s);
+    route.warnings.extend(left_out(&raw, &times_s));
     Ok(Recorded { route, samples })
 }
 
@@ -127,32 +132,13 @@ fn no_times(raw: &Recording) -> RecordingError {
     }
 }
 
-/// The time of the route's first timed point, which is one of the recording's.
-fn start_unix_s(raw: &Recording, route: &Route) -> Option<f64> {
-    let timed = route.points.iter().filter(|p| p.time_s.is_some());
-    let mut timed = timed.take(2);
-    let (first, _second) = (timed.next()?, timed.next()?);
-    let same = raw
-        .points
+/// The values of the points whose times were kept.
+fn samples(raw: &Recording, times_s: &[Option<f64>], start_unix_s: f64) -> Samples {
+    let (kept, time_s): (Vec<usize>, Vec<f64>) = times_s
         .iter()
-        .find(|p| p.time_s.is_some() && p.lat_deg == first.lat_deg && p.lon_deg == first.lon_deg)?;
-    Some(same.time_s? - first.time_s?)
-}
-
-/// The values whose times increase.
-fn samples(raw: &Recording, start_unix_s: f64) -> Samples {
-    let mut kept = Vec::with_capacity(raw.points.len());
-    let mut time_s = Vec::with_capacity(raw.points.len());
-    let mut last_s = f64::NEG_INFINITY;
-    for (i, point) in raw.points.iter().enumerate() {
-        if let Some(at_s) = point.time_s.map(|t| t - start_unix_s)
-            && at_s > last_s
-        {
-            kept.push(i);
-            time_s.push(at_s);
-            last_s = at_s;
-        }
-    }
+        .enumerate()
+        .filter_map(|(i, time_s)| Some((i, (*time_s)? - start_unix_s)))
+        .unzip();
     let cut = |column: &Vec<Option<f32>>| -> Vec<Option<f32>> {
         if column.is_empty() {
             return Vec::new();
@@ -170,5 +156,105 @@ fn samples(raw: &Recording, start_unix_s: f64) -> Samples {
             temperature_c: cut(&raw.sensors.temperature_c),
         },
         time_s,
+    }
+}
+
+/// Tells how many points had sensor values that are lost with their times.
+fn left_out(raw: &Recording, times_s: &[Option<f64>]) -> Option<String> {
+    let sensors = &raw.sensors;
+    let columns = [
+        &sensors.cadence_rpm,
+        &sensors.power_w,
+        &sensors.heart_rate_bpm,
+    ];
+    let valued = |i: usize| {
+        columns
+            .iter()
+            .any(|c| c.get(i).copied().flatten().is_some())
+    };
+    let lost = (0..times_s.len())
+        .filter(|i| raw.points[*i].time_s.is_some() && times_s[*i].is_none() && valued(*i))
+        .count();
+    let points = if lost == 1 { "point" } else { "points" };
+    (lost > 0).then(|| {
+        format!(
+            "sensor values of {lost} {points} left out: their times do not fit those around them"
+        )
+    })
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used, reason = "a test that panics has failed")]
+mod tests {
+    use super::*;
+
+    /// A ride of a point a second, three metres apart, whose power is its second; some times are stamped otherwise.
+    fn gpx(stamps: &[(usize, i64)], repeated: bool) -> String {
+        let mut text = String::from("<gpx version=\"1.1\"><trk><trkseg>");
+        for i in 0..200_usize {
+            let stamp = stamps.iter().find(|(at, _)| *at == i);
+            let unix_s = 1_700_000_000 + stamp.map_or(i as i64, |(_, s)| *s);
+            let time = jiff::Timestamp::from_second(unix_s).unwrap();
+            let lat = 45.0 + 3e-5 * if repeated { i.max(1) } else { i } as f64;
+            text += &format!(
+                "<trkpt lat=\"{lat:.6}\" lon=\"7\"><time>{time}</time><extensions><power>{i}</power></extensions></trkpt>"
+            );
+        }
+        text + "</trkseg></trk></gpx>"
+    }
+
+    fn powers_of(recorded: &Recorded) -> Vec<(f64, f32)> {
+        let samples = &recorded.samples;
+        let powers = samples.sensors.power_w.iter().map(|p| p.unwrap());
+        samples.time_s.iter().copied().zip(powers).collect()
+    }
+
+    #[test]
+    fn one_late_time_takes_one_value_and_is_told() {
+        let recorded = read(gpx(&[(100, 9_000)], false).as_bytes(), "a")
+            .unwrap()
+            .remove(0);
+        let expected: Vec<(f64, f32)> = (0..200)
+            .filter(|i| *i != 100)
+            .map(|i| (f64::from(i), i as f32))
+            .collect();
+        assert_eq!(powers_of(&recorded), expected);
+        let told = recorded.route.warnings.join("; ");
+        assert!(told.contains("sensor values of 1 point left out"), "{told}");
+    }
+
+    #[test]
+    fn a_late_time_at_a_first_point_told_twice_moves_no_value() {
+        let text = gpx(&[(0, 9_000)], true);
+        let recorded = read(text.as_bytes(), "a").unwrap().remove(0);
+        let start_s = recorded.samples.start_unix_s - 1_700_000_000.0;
+        let expected: Vec<(f64, f32)> = (1..200)
+            .map(|i| (f64::from(i) - start_s, i as f32))
+            .collect();
+        assert_eq!(powers_of(&recorded), expected);
+        let first = recorded
+            .route
+            .points
+            .iter()
+            .find(|p| p.time_s.is_some())
+            .unwrap();
+        assert_eq!(first.time_s, Some(0.0));
+        assert!((first.lat_deg - (45.0 + 3e-5 * start_s)).abs() < 1e-9);
+    }
+
+    #[test]
+    fn a_halt_before_the_clock_was_set_leaves_the_values_of_the_ride() {
+        let early: Vec<(usize, i64)> = (0..15).map(|i| (i, 5_000 + i as i64)).collect();
+        let mut text = gpx(&early, false);
+        let standing: String = (0..300)
+            .map(|i| {
+                let time = jiff::Timestamp::from_second(1_700_004_000 + i).unwrap();
+                format!("<trkpt lat=\"45\" lon=\"7\"><time>{time}</time><extensions><power>0</power></extensions></trkpt>")
+            })
+            .collect();
+        text = text.replacen("<trkseg>", &format!("<trkseg>{standing}"), 1);
+        let recorded = read(text.as_bytes(), "a").unwrap().remove(0);
+        assert_eq!(recorded.samples.time_s.len(), 185);
+        assert_eq!(recorded.samples.sensors.power_w[0], Some(15.0));
     }
 }

@@ -63,8 +63,8 @@ pub fn clean(samples: &mut Samples) -> Vec<String> {
     told
 }
 
-/// Takes out values that can't be true beside their neighbours: those `wrong` says so of, given the middle of two values on
-/// each side, where no more than two in a row are so.
+/// Takes out values that can't be true beside their neighbours: those `wrong` says so of, given the middle of three
+/// values on each side, where no more than two in a row are so: of two on each side, two wrong ones would be half.
 fn drop_spikes(
     name: &str,
     values: &mut [Option<f32>],

@@ -3,11 +3,11 @@
 use super::PowerFrom;
 use super::measure::{RiddenRep, Rule};
 use super::pairing::{self, Difference};
+use super::passings::{PASSES_M, apart_m, passes, passings};
 use super::planned::{Asked, AskedBlock, PlannedRep};
 use super::seconds::Seconds;
 use super::segments::Found;
 use crate::prescription::duration_text;
-use crate::route::{LatLon, step_m};
 
 /// How a rep was done.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -47,40 +47,6 @@ impl Done {
 const SAME_DURATION: (f64, f64) = (0.04, 8.0);
 /// It starts where planned within this, in metres: less is a late shift, more is another piece of road.
 pub const SAME_START_M: f64 = 100.0;
-/// A recording passes a place within this, in metres: a receiver's error, and the other side of a wide road.
-const PASSES_M: f64 = 60.0;
-
-/// Metres from a second of the recording to a place.
-pub fn apart_m(seconds: &Seconds, second: usize, place: LatLon) -> f64 {
-    let here = LatLon {
-        lat_deg: seconds.lat_deg[second.min(seconds.count() - 1)],
-        lon_deg: seconds.lon_deg[second.min(seconds.count() - 1)],
-    };
-    step_m(here, place)
-}
-
-/// When the recording passes a place first at or after a second: its nearest approach there.
-pub fn passes(seconds: &Seconds, place: LatLon, from: usize) -> Option<usize> {
-    let mut best: Option<(usize, f64)> = None;
-    let mut i = from;
-    while i < seconds.count() {
-        let apart = apart_m(seconds, i, place);
-        match best {
-            Some((_, least)) if apart < least => best = Some((i, apart)),
-            None if apart <= PASSES_M => best = Some((i, apart)),
-            Some(_) if apart > 2.0 * PASSES_M => break,
-            _ => {}
-        }
-        // Nobody covers more than 30 m in a second: far away, seconds can be skipped.
-        i += if best.is_none() {
-            ((apart - PASSES_M) / 30.0).max(1.0) as usize
-        } else {
-            1
-        };
-    }
-    best.map(|(i, _)| i)
-}
-
 /// Of several things that may have been asked, the one whose starts the recording passes most; the first of equals.
 pub fn nearest<'a>(asked: &'a [Asked], seconds: &Seconds) -> Option<&'a Asked> {
     if asked.len() < 2 {
@@ -88,9 +54,7 @@ pub fn nearest<'a>(asked: &'a [Asked], seconds: &Seconds) -> Option<&'a Asked> {
     }
     let passed = |a: &Asked| {
         let places = a.reps.iter().filter_map(|r| r.place.as_ref());
-        places
-            .filter(|p| passes(seconds, p.start, 0).is_some())
-            .count()
+        places.filter(|p| passes(seconds, p.start)).count()
     };
     // The last of the greatest is taken, so the first comes last.
     asked.iter().rev().max_by_key(|a| passed(a))
@@ -98,15 +62,25 @@ pub fn nearest<'a>(asked: &'a [Asked], seconds: &Seconds) -> Option<&'a Asked> {
 
 /// Which found rep is which planned one, numbered from 0.
 pub fn pair(asked: &Asked, found: &[Found], seconds: &Seconds) -> Vec<Option<usize>> {
+    let passed: Vec<Vec<usize>> = asked
+        .reps
+        .iter()
+        .map(|rep| {
+            rep.place
+                .as_ref()
+                .map_or(Vec::new(), |p| passings(seconds, p))
+        })
+        .collect();
     pairing::pair(asked.reps.len(), found.len(), |i, j| {
         let planned = &asked.reps[i];
         let (wanted, like) = (&asked.blocks[planned.block], &asked.blocks[found[j].block]);
+        let from = found[j].from;
+        let passing = (0..passed[i].len()).min_by_key(|k| passed[i][*k].abs_diff(from));
+        let place = planned.place.as_ref();
         Difference {
-            duration_ratio: (found[j].to - found[j].from) as f64 / wanted.work_s,
-            apart_m: planned
-                .place
-                .as_ref()
-                .map(|p| apart_m(seconds, found[j].from, p.start)),
+            duration_ratio: (found[j].to - from) as f64 / wanted.work_s,
+            apart_m: place.map(|p| apart_m(seconds, from, p.start)),
+            other_passing: place.zip(passing).is_some_and(|(p, k)| p.passing != k + 1),
             other_block: wanted.bands != like.bands,
         }
     })
@@ -143,21 +117,45 @@ pub fn done(
     done
 }
 
-/// What the recording shows where a rep was planned that was not ridden.
+/// What the recording shows where a rep was planned that was not ridden, between two seconds: the planned passing of its start,
+/// where no rep found is being ridden; and when that was.
 pub fn instead(
     planned: &PlannedRep,
     asked: &Asked,
-    seconds: &Seconds,
+    (after, before): (usize, usize),
+    found: &[Found],
     rule: Rule,
-) -> Option<String> {
-    let place = planned.place.as_ref()?;
-    let Some(from) = passes(seconds, place.start, 0) else {
-        return Some("the recording doesn't pass the planned start".to_owned());
+) -> (Option<String>, Option<usize>) {
+    let Some(place) = planned.place.as_ref() else {
+        return (None, None);
     };
-    let to = from + asked.blocks[planned.block].work_s as usize;
-    if to >= seconds.count() {
-        return Some("the recording ends before it could have been over".to_owned());
+    let seconds = rule.seconds;
+    let passed = passings(seconds, place);
+    let told = |text: &str| (Some(text.to_owned()), None);
+    if passed.is_empty() {
+        return told("the recording doesn't pass the planned start");
     }
+    let within_rep = |at: usize| found.iter().any(|f| (f.from..f.to).contains(&at));
+    let mut free = (1..)
+        .zip(passed)
+        .filter(|(_, at)| (after..before).contains(at) && !within_rep(*at));
+    let first = free.next();
+    let due = first
+        .into_iter()
+        .chain(free)
+        .find(|(passing, _)| *passing >= place.passing);
+    let Some((_, from)) = due.or(first) else {
+        return told(
+            "the recording doesn't pass the planned start between the reps before and after it",
+        );
+    };
+    let planned_to = from + asked.blocks[planned.block].work_s as usize;
+    if planned_to >= seconds.count() {
+        let text = "the recording ends before it could have been over".to_owned();
+        return (Some(text), Some(from));
+    }
+    let next = found.iter().map(|f| f.from).find(|f| *f > from);
+    let to = next.map_or(planned_to, |next| planned_to.min(next));
     let held = rule.held(from, to);
     let parts: Vec<String> = [
         held.power_w.map(|p| format!("{p:.0} W")),
@@ -167,20 +165,18 @@ pub fn instead(
     .flatten()
     .collect();
     let at = duration_text(from as f64);
-    Some(format!(
+    let text = format!(
         "the planned start was passed at {at}, then {}",
         parts.join(" at ")
-    ))
+    );
+    (Some(text), Some(from))
 }
 
 /// What is to be said of the recording as a whole.
 pub fn remarks(asked: &Asked, seconds: &Seconds, power_from: PowerFrom) -> Vec<String> {
     let mut told = Vec::new();
     let places: Vec<_> = asked.reps.iter().filter_map(|r| r.place.as_ref()).collect();
-    let passed = places
-        .iter()
-        .filter(|p| passes(seconds, p.start, 0).is_some())
-        .count();
+    let passed = places.iter().filter(|p| passes(seconds, p.start)).count();
     if !places.is_empty() && passed == 0 {
         told.push(format!(
             "the recording passes none of the {} planned starts within {PASSES_M:.0} m: it is of another route than the plan; \

@@ -35,7 +35,7 @@ mod number;
 mod xml;
 
 pub use bounds::Bounds;
-pub use clean::clean;
+pub use clean::{clean, clean_with_times};
 pub use distance::{LatLon, bearing_rad, step_m};
 pub use error::RouteError;
 pub use model::*;

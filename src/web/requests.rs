@@ -201,6 +201,7 @@ async fn live_plan(Shared(state): Web, RawQuery(query): RawQuery) -> Response {
         if let Some(answer) = state.remembered(&query) {
             return Ok(answer);
         }
+        let begun = state.generation();
         let only = given.get("shown").and_then(|number| number.parse().ok());
         let address = completed(given.without(|key| key == "shown"), &state.defaults);
         let (order, answer) = answered(&address, only, state);
@@ -212,7 +213,7 @@ async fn live_plan(Shared(state): Web, RawQuery(query): RawQuery) -> Response {
                     answer,
                 };
                 let parts = Bytes::from(parts(&shown, &state.guard.token).into_string());
-                state.remember(query, parts.clone());
+                state.remember(begun, query, parts.clone());
                 Ok(parts)
             }
             (_, Err(complaints)) => Err(complaints.clone()),

@@ -37,7 +37,12 @@ struct Recent {
     answers: HashMap<String, (u64, Bytes)>,
     clock: u64,
     bytes: usize,
+    generation: Generation,
 }
+
+/// Which state of the routes an answer is about: each change begins another.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub(super) struct Generation(u64);
 
 /// The most that is kept of them, in bytes.
 const MOST_RECENT_BYTES: usize = 64 << 20;
@@ -111,9 +116,17 @@ impl State {
         self.recent().get(asked)
     }
 
-    /// Remembers an answer for a while.
-    pub(super) fn remember(&self, asked: String, answer: Bytes) {
-        self.recent().put(asked, answer);
+    /// The state of the routes now: to be read before the routes that an answer is worked out for.
+    pub(super) fn generation(&self) -> Generation {
+        self.recent().generation
+    }
+
+    /// Remembers an answer for a while, unless the routes have changed since it was begun.
+    pub(super) fn remember(&self, begun: Generation, asked: String, answer: Bytes) {
+        let mut recent = self.recent();
+        if recent.generation == begun {
+            recent.put(asked, answer);
+        }
     }
 
     fn recent(&self) -> MutexGuard<'_, Recent> {
@@ -123,7 +136,10 @@ impl State {
 
 impl Recent {
     fn clear(&mut self) {
-        *self = Recent::default();
+        *self = Recent {
+            generation: Generation(self.generation.0 + 1),
+            ..Recent::default()
+        };
     }
 
     fn get(&mut self, asked: &str) -> Option<Bytes> {
@@ -153,6 +169,38 @@ impl Recent {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::profile::sources::Wanted;
+    use crate::terrain::Tiles;
+
+    #[test]
+    fn an_answer_begun_before_the_routes_changed_is_not_remembered() {
+        let guard = Guard {
+            bound: ([127, 0, 0, 1], 0).into(),
+            token: String::new(),
+        };
+        let elevations = Elevations {
+            wanted: Wanted::Auto,
+            tiles: Tiles::open("nowhere"),
+        };
+        let state = State::new(
+            guard,
+            Address::default(),
+            elevations,
+            None,
+            Library::default(),
+        );
+        let answer = |text: &'static str| Bytes::from_static(text.as_bytes());
+        let begun = state.generation();
+        state.change(|_| ());
+        state.remember(begun, "all".to_owned(), answer("of the routes before"));
+        assert_eq!(state.remembered("all"), None);
+        state.remember(
+            state.generation(),
+            "all".to_owned(),
+            answer("of the routes now"),
+        );
+        assert_eq!(state.remembered("all"), Some(answer("of the routes now")));
+    }
 
     #[test]
     fn what_was_asked_longest_ago_is_forgotten_first_and_memory_stays_bounded() {

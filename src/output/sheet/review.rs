@@ -77,7 +77,10 @@ fn part(recording: &ReviewSheet, number: usize, paper: &Paper) -> Markup {
             }
             @if !entry.reps.is_empty() {
                 div.scroll { (table(entry, paper)) }
-                p.how { "in: share of the time after the first 15 s in the band. held: torque of the last minute against the first. rest: at no more than the recovery ceiling." }
+                p.how {
+                    span.more { "in: share of the time after the first 15 s in the band. held: torque of the last minute against the first. " }
+                    "Rest: at no more than the recovery ceiling."
+                }
                 h2 { "Each rep, ridden over planned" }
                 (strips(recording, number))
             }
@@ -133,10 +136,10 @@ fn table(entry: &ReviewEntry, paper: &Paper) -> Markup {
                 th scope="col" { "Time" }
                 th.more scope="col" { "Gear" }
                 th scope="col" { "rpm" }
-                th scope="col" { "in" }
+                th.more scope="col" { "in" }
                 th scope="col" { "W" }
                 th.more scope="col" { "in" }
-                th scope="col" { "N·m" }
+                th.more scope="col" { "N·m" }
                 th.more scope="col" { "held" }
                 th scope="col" { "Rest" }
             } }
@@ -157,13 +160,13 @@ fn row(rep: &ReviewRepEntry, label: &str, paper: &Paper) -> Markup {
                 td { (duration_text(ridden.duration_s)) }
                 td.more { @match ridden.gears.iter().max_by(|a, b| a.duration_s.total_cmp(&b.duration_s)) { Some(g) => (g.gear), None => { "–" } } }
                 td { (whole(ridden.held.cadence_rpm)) }
-                td { (share(ridden.cadence_in_band_pct)) }
+                td.more { (share(ridden.cadence_in_band_pct)) }
                 td {
                     (whole(ridden.held.power_w))
                     @if let Some(range) = ridden.power_range_w { small { (format!("{:.0}–{:.0}", range.low, range.high)) } }
                 }
                 td.more { (share(ridden.power_in_band_pct)) }
-                td { (whole(ridden.held.torque_nm)) }
+                td.more { (whole(ridden.held.torque_nm)) }
                 td.more { @match change_pct(ridden.first_minute.torque_nm, ridden.last_minute.torque_nm) { Some(pct) => (format!("{pct:+.0} %")), None => { "–" } } }
                 td { @match &ridden.recovery { Some(r) => (duration_text(r.rest_s)), None => { "–" } } }
             } @else {

@@ -94,10 +94,11 @@ impl RoadFigures<'_> {
                 }
                 figcaption {
                     div.key-line { "Grade, per cent: " (grades::key()) }
-                    @if !self.reps.is_empty() {
-                        p { "Hatched: the reps, with the easy time between them. Bars under the road: the steady climbs by number." }
-                    } @else if !self.climbs.is_empty() {
-                        p { "Bars under the road: the steady climbs by number." }
+                    @if !self.reps.is_empty() || !self.climbs.is_empty() {
+                        p {
+                            @if !self.reps.is_empty() { "Hatched: the reps, with the easy time between them. " }
+                            @if !self.climbs.is_empty() { "Bars under the road: the steady climbs by number." }
+                        }
                     }
                 }
                 (self.data())

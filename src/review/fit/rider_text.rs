@@ -4,6 +4,7 @@ use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
 use super::Fit;
+use crate::prescription::parse_rider;
 
 /// Why the text can't be changed.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
@@ -19,6 +20,9 @@ pub enum RiderTextError {
         /// The fitted mass, in kilograms.
         mass_kg: f64,
     },
+    /// A fitted value is out of the file's bounds, or the file is written in a way that can't be changed.
+    #[error("no rider file with the fitted values was written, as it could not be read again: {0}")]
+    Unreadable(String),
 }
 
 /// What the rider file weighs, in kilograms.
@@ -40,7 +44,7 @@ const LIGHTEST_RIDER_KG: f64 = 25.0;
 /// The mass goes into the kit's, which nobody weighs; where that would be less than nothing, the rider's takes the rest.
 ///
 /// # Errors
-/// [`RiderTextError`] where the text isn't TOML, or the mass isn't a rider's.
+/// [`RiderTextError`] where the text isn't TOML, the mass isn't a rider's, or the new text isn't a rider file with these values.
 pub fn with_fit(
     text: &str,
     masses: &Masses,
@@ -103,7 +107,19 @@ pub fn with_fit(
     .chain(["# The mass is the effective one: an error of the power meter is in it.".to_owned()])
     .map(|line| line + "\n")
     .collect();
-    Ok(head + &changed)
+    let whole = head + &changed;
+    let read = parse_rider(&whole).map_err(|e| RiderTextError::Unreadable(e.to_string()))?;
+    let all_kg = read.rider.mass_kg + read.bike.mass_kg + read.bike.kit_kg;
+    let off = [
+        (all_kg - total_kg, 0.0101),
+        (read.resistance.cda_m2 - fit.cda_m2.value, 0.000_051),
+        (read.resistance.crr - fit.crr.value, 0.000_005_1),
+    ];
+    if off.iter().any(|(off, rounding)| off.abs() > *rounding) {
+        let told = "it has other values than those that were put in".to_owned();
+        return Err(RiderTextError::Unreadable(told));
+    }
+    Ok(whole)
 }
 
 /// The text with one value put in place of what stands there, and the line's comment with it.
@@ -116,19 +132,21 @@ fn set(
 ) -> Result<String, RiderTextError> {
     let document =
         DeTable::parse(text).map_err(|e| RiderTextError::NotToml(e.message().to_owned()))?;
-    let found = document
-        .get_ref()
-        .get(table)
-        .map(Spanned::get_ref)
-        .and_then(|t| match t {
-            DeValue::Table(inner) => inner.get(key).map(Spanned::span),
-            _ => None,
-        });
-    if let Some(span) = found {
-        let line_end = text[span.end..]
-            .find('\n')
-            .map_or(text.len(), |n| span.end + n);
-        let rest = &text[span.end..line_end];
+    let Some(entry) = document.get_ref().get(table) else {
+        let gap = if text.is_empty() || text.ends_with('\n') {
+            ""
+        } else {
+            "\n"
+        };
+        return Ok(format!(
+            "{text}{gap}\n[{table}]\n{key} = {value} # {comment}\n"
+        ));
+    };
+    let DeValue::Table(inner) = entry.get_ref() else {
+        return Err(RiderTextError::Unreadable(format!("`{table}` is no table")));
+    };
+    if let Some(span) = inner.get(key).map(Spanned::span) {
+        let (rest, after) = text[span.end..].split_at(line_length(&text[span.end..]));
         // A comment of the user's is replaced, since it speaks of the old value; what else stands on the line stays.
         let is_comment = rest.trim_start().is_empty() || rest.trim_start().starts_with('#');
         let rest = if is_comment {
@@ -136,28 +154,31 @@ fn set(
         } else {
             rest.to_owned()
         };
-        return Ok(format!(
-            "{}{value}{rest}{}",
-            &text[..span.start],
-            &text[line_end..]
-        ));
+        return Ok(format!("{}{value}{rest}{after}", &text[..span.start]));
     }
-    let line = format!("{key} = {value} # {comment}\n");
-    let header = format!("[{table}]");
-    let mut at = 0;
-    for row in text.split_inclusive('\n') {
-        at += row.len();
-        if row.trim() == header || row.trim_start().starts_with(&format!("{header} #")) {
-            let gap = if row.ends_with('\n') { "" } else { "\n" };
-            return Ok(format!("{}{gap}{line}{}", &text[..at], &text[at..]));
-        }
+    let start = entry.span().start;
+    if text[start..].starts_with('{') {
+        let (before, after) = text.split_at(start + 1);
+        let comma = if inner.is_empty() { " " } else { "," };
+        return Ok(format!("{before} {key} = {value}{comma}{after}"));
     }
-    let gap = if text.is_empty() || text.ends_with('\n') {
-        ""
-    } else {
-        "\n"
-    };
-    Ok(format!("{text}{gap}\n{header}\n{line}"))
+    if text[start..].starts_with('[') {
+        let (before, after) = text.split_at(start + line_length(&text[start..]));
+        return Ok(format!("{before}\n{key} = {value} # {comment}{after}"));
+    }
+    // Dotted keys: one more before another of the table, with the same table in front.
+    let other = inner.keys().map(|k| k.span().start).min().unwrap_or(start);
+    let line = text[..other].rfind('\n').map_or(0, |n| n + 1);
+    let (before, after) = text.split_at(line);
+    let dotted = &text[line..other];
+    Ok(format!(
+        "{before}{dotted}{key} = {value} # {comment}\n{after}"
+    ))
+}
+
+/// Up to the end of the first line, without what ends it.
+fn line_length(text: &str) -> usize {
+    text.find('\n').unwrap_or(text.len())
 }
 
 #[cfg(test)]
@@ -214,5 +235,45 @@ mod tests {
         assert_eq!(file.resistance.cda_m2, 0.3123);
         let error = with_fit(short, &MASSES, &fit(30.0), &[]).unwrap_err();
         assert!(error.to_string().contains("power meter"), "{error}");
+    }
+
+    const BIKE: &str = "tyre = '28-622', chainrings = [50, 34], sprockets = [11, 30]";
+
+    #[test]
+    fn every_way_of_writing_a_table_keeps_its_text_and_takes_the_values() {
+        let bike = BIKE.replace(", c", "\nc").replace(", s", "\ns");
+        let rider = "[rider]\nmass_kg = 68\nthreshold_w = 250\n";
+        let dotted: String = BIKE
+            .replace(", c", "\nc")
+            .replace(", s", "\ns")
+            .lines()
+            .map(|line| format!("bike.{line}\n"))
+            .collect();
+        let texts = [
+            format!("{rider}[resistance]# as measured\ncda_m2 = 0.4\n[bike]#mine\n{bike}\n"),
+            format!("{rider}[ bike ]\n{bike}\n[ 'resistance' ]\n"),
+            format!("{rider}[bike] # mine\r\n{bike}\n[resistance]"),
+            format!("bike = {{ {BIKE} }}\nresistance = {{}}\n{rider}"),
+            format!("bike = {{{BIKE}, kit_kg = 3}}\nresistance = {{ crr = 0.006 }}\n{rider}"),
+            format!("{dotted}resistance . crr = 0.006 # rough\n{rider}"),
+            format!("  rider.mass_kg = 68\nrider.threshold_w = 250\n{dotted}"),
+        ];
+        for text in texts {
+            for mass_kg in [83.2, 75.0] {
+                let fitted = with_fit(&text, &MASSES, &fit(mass_kg), &[]).unwrap();
+                let file = parse_rider(&fitted).unwrap();
+                let total_kg = file.rider.mass_kg + file.bike.mass_kg + file.bike.kit_kg;
+                assert!((total_kg - mass_kg).abs() < 0.006, "{fitted}");
+                assert_eq!(file.resistance.cda_m2, 0.3123, "{fitted}");
+                assert_eq!(file.resistance.crr, 0.00456, "{fitted}");
+            }
+        }
+    }
+
+    #[test]
+    fn a_mass_beyond_what_a_rider_file_may_have_is_an_error() {
+        let error = with_fit(EXAMPLE_RIDER, &MASSES, &fit(170.0), &[]).unwrap_err();
+        let told = error.to_string();
+        assert!(told.contains("kit_kg") && told.contains("80"), "{told}");
     }
 }

@@ -30,10 +30,38 @@ const LOOP_LEAST_LENGTH_M: f64 = 1000.0;
 /// measured. Each is told in the route's warnings, with the place of the first in km along the cleaned route.
 pub fn clean(recording: Recording, source: &str) -> Result<Route, RouteError> {
     let mut line = Line::new(recording);
-    let mut notes = Vec::new();
-    notes.extend(places::drop_zeros(&mut line));
-    let mut repeats = places::merge_repeats(&mut line);
-    notes.extend(times::repair(&mut line));
+    let (repeats, notes) = timed(&mut line);
+    shaped(line, repeats, notes, source)
+}
+
+/// The same, and for each point of the recording its time, `None` where it has none or where that can't be: a time of the line
+/// that was left out, or one that does not lie between those of the line.
+pub fn clean_with_times(
+    recording: Recording,
+    source: &str,
+) -> Result<(Route, Vec<Option<f64>>), RouteError> {
+    let mut times_s: Vec<Option<f64>> = recording.points.iter().map(|p| p.time_s).collect();
+    let mut line = Line::new(recording);
+    let (repeats, notes) = timed(&mut line);
+    times::keep_between(&mut times_s, &line);
+    Ok((shaped(line, repeats, notes, source)?, times_s))
+}
+
+/// Takes out what has no place, and times that can't be.
+fn timed(line: &mut Line) -> (places::Repeats, Vec<Note>) {
+    let mut notes = Vec::from_iter(places::drop_zeros(line));
+    let repeats = places::merge_repeats(line);
+    notes.extend(times::repair(line));
+    (repeats, notes)
+}
+
+/// The route of a line whose times are repaired.
+fn shaped(
+    mut line: Line,
+    mut repeats: places::Repeats,
+    mut notes: Vec<Note>,
+    source: &str,
+) -> Result<Route, RouteError> {
     notes.extend(spikes::drop_spikes(&mut line));
     notes.extend(standing::drop_jitter(&mut line));
     // What was taken out may have stood between two fixes of the same place.

@@ -51,6 +51,40 @@ pub(super) fn repair(line: &mut Line) -> Vec<Note> {
         .collect()
 }
 
+/// Of the times of all points of a recording, keeps those of a line whose times are repaired, and between them, as many as
+/// increase: cleaning merges the points of a halt, but what sensors wrote there has its own times.
+pub(super) fn keep_between(times_s: &mut [Option<f64>], line: &Line) {
+    let kept = line.origin.iter().zip(&line.points);
+    let mut after: Vec<(usize, f64)> = kept
+        .filter_map(|(i, point)| Some((*i, point.time_s?)))
+        .collect();
+    if after.is_empty() {
+        times_s.fill(None);
+        return;
+    }
+    after.push((times_s.len(), f64::INFINITY));
+    let (mut from, mut before_s) = (0, f64::NEG_INFINITY);
+    for (to, until_s) in after {
+        let inside: Vec<(usize, f64)> = (from..to)
+            .filter_map(|i| Some((i, times_s[i]?)))
+            .filter(|(_, time_s)| before_s < *time_s && *time_s < until_s)
+            .collect();
+        let values: Vec<f64> = inside.iter().map(|(_, time_s)| *time_s).collect();
+        times_s[from..to].fill(None);
+        for ((i, time_s), _) in inside
+            .iter()
+            .zip(longest_increasing(&values))
+            .filter(|(_, good)| *good)
+        {
+            times_s[*i] = Some(*time_s);
+        }
+        if let Some(own) = times_s.get_mut(to) {
+            *own = Some(until_s);
+        }
+        (from, before_s) = (to + 1, until_s);
+    }
+}
+
 /// Which values make up a longest strictly increasing subsequence (Schensted, Canad. J. Math. 13, 1961, 179–191). The
 /// search is skipped where a value is the largest so far, so a recording in order takes linear time.
 fn longest_increasing(values: &[f64]) -> Vec<bool> {
