@@ -177,13 +177,15 @@ struct Spot {
 impl Spot {
     /// Whether two labels would touch.
     fn touches(&self, other: &Spot) -> bool {
-        (self.x - other.x).abs() < self.half_width + other.half_width + 2.0
+        (self.x - other.x).abs() < self.half_width + other.half_width + LABEL_GAP
             && (self.y - other.y).abs() < LABEL_HEIGHT
     }
 }
 
+/// Room between two labels beside each other: less reads as one on a phone.
+const LABEL_GAP: f64 = 8.0;
 /// Height of a label with the room around it, and width of one of its characters.
-const LABEL_HEIGHT: f64 = 16.0;
+const LABEL_HEIGHT: f64 = 18.0;
 const CHARACTER_WIDTH: f64 = 7.6;
 /// Places that are tried for a label on each piece of its line.
 const TRIES_A_PIECE: usize = 12;
