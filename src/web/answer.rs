@@ -7,6 +7,7 @@ use super::order::Order;
 use super::planning::{Answer, Ranked};
 use super::takeaway;
 use crate::output::document::{ClimbEntry, PlanEntry};
+use crate::output::plan_words::how_much_worse;
 use crate::output::sheet::gears;
 use crate::output::sheet::notes::{cautions, footer, route_name};
 use crate::output::sheet::plan::{self, BestRoute, PlanSheet};
@@ -57,7 +58,7 @@ impl Shown<'_> {
             (self.climbs(route))
             (plan::each_rep(sheet, route, best))
             (gears::section(sheet, route, best))
-            (plan::how_sure(sheet, route, best.weather))
+            (plan::how_sure(sheet, route))
         }
     }
 
@@ -96,7 +97,7 @@ impl Shown<'_> {
     /// A sentence for those who hear the page: whether the set fits.
     pub fn verdict(&self) -> String {
         match self.answer.document.routes.first() {
-            Some(route) => plan::verdict(route, &self.order.paper),
+            Some(route) => plan::verdict(route, &self.answer.document.asked, &self.order.paper),
             None => "No route is here.".to_owned(),
         }
     }
@@ -218,7 +219,7 @@ impl Shown<'_> {
             }
             @if !avoided {
                 @for (rep, more_s) in others.filter(|(rep, _)| !on_it.contains(rep)).take(2) {
-                    (wish(format!("keep-{rep}"), self.keeping(rep, climb), false, html! { "Rep " (rep) " here" small { (format!(": {more_s:+.0} s")) } }))
+                    (wish(format!("keep-{rep}"), self.keeping(rep, climb), false, html! { "Rep " (rep) " here" small { ": " (how_much_worse(more_s)) } }))
                 }
             }
             @if avoided {
