@@ -237,7 +237,7 @@ fn a_route_that_carries_nothing_still_has_a_sheet_that_says_why() {
         .code(1);
     let text = std::fs::read_to_string(page).unwrap();
     assert!(text.contains("None of the 6 reps fits this road"), "{text}");
-    assert!(text.contains("Stop at knee pain") && text.contains("On a trainer"));
+    assert!(text.contains("Stop at knee pain") && text.contains("The same set on a trainer"));
 }
 
 #[test]

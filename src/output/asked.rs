@@ -141,7 +141,9 @@ fn block_words(block: &AskedBlockEntry, paper: &Paper) -> String {
 pub(super) fn air(weather: &WeatherEntry, paper: &Paper) -> String {
     let mut told = vec![wind(weather, paper)];
     let known = [
-        weather.temperature_c.map(|c| format!("{c:.0} °C")),
+        weather
+            .temperature_c
+            .map(|c| format!("{c:.0} degrees Celsius")),
         weather.pressure_hpa.map(|p| format!("{p:.0} hPa")),
         weather
             .sea_level_pressure_hpa
@@ -160,7 +162,10 @@ fn wind(weather: &WeatherEntry, paper: &Paper) -> String {
     let Some((kmh, from_deg)) = typed.filter(|(kmh, _)| *kmh > 0.0) else {
         return "still".to_owned();
     };
-    let from = format!("from {} ({from_deg:.0}°)", point_of_the_compass(from_deg));
+    let from = format!(
+        "from {} ({from_deg:.0} degrees)",
+        point_of_the_compass(from_deg)
+    );
     let on_the_road = speed(weather.road_wind_kmh, paper);
     let shelter = match weather.shelter.as_str() {
         "open" => "0.6 of it, in the open",

@@ -20,7 +20,7 @@ pub mod near;
 pub mod plan;
 mod plan_forms;
 pub(crate) mod plan_reps_text;
-mod plan_text;
+pub(crate) mod plan_text;
 pub(crate) mod plan_words;
 pub mod review;
 pub mod review_csv;

@@ -266,7 +266,7 @@ fn unused_text(unused: &[&ClimbEntry], paper: &Paper) -> String {
 }
 
 /// Numbers of reps with the word before them.
-pub(super) fn which_reps(numbers: &[usize]) -> String {
+pub(crate) fn which_reps(numbers: &[usize]) -> String {
     let word = if numbers.len() == 1 { "rep" } else { "reps" };
     format!("{word} {}", numbers_text(numbers))
 }

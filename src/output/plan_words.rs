@@ -223,3 +223,153 @@ pub(super) fn span(times_s: impl Iterator<Item = f64> + Clone) -> Option<String>
         format!("{least} to {most}")
     })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::output::document::{GearName, Place, Range};
+
+    fn place(distance_m: f64) -> Place {
+        Place {
+            distance_m,
+            lat: 45.0,
+            lon: 7.0,
+            elevation_m: 0.05 * distance_m,
+        }
+    }
+
+    fn rep(number: usize, climb: usize, start_m: f64) -> RepEntry {
+        let range = Range {
+            low: 50.0,
+            high: 60.0,
+        };
+        RepEntry {
+            rep: number,
+            block: 1,
+            maximal: false,
+            pacing: "cadence".to_owned(),
+            climbs: vec![climb],
+            lap: 1,
+            start: place(start_m),
+            end: place(start_m + 900.0),
+            end_if_fast: place(start_m + 950.0),
+            start_time_s: 1800.0,
+            duration_s: 240.0,
+            entry_speed_kmh: 20.0,
+            speed_kmh: 13.5,
+            grade_pct: 5.0,
+            gear: GearName {
+                chainring: 50,
+                sprocket: 24,
+                hub_ratio: None,
+            },
+            shifts: Vec::new(),
+            aim_rpm: 55.0,
+            cost_parts_s: std::collections::BTreeMap::new(),
+            power_w: 208.0,
+            power_range_w: range,
+            cadence_rpm: 55.0,
+            cadence_range_rpm: range,
+            in_band_pct: 100.0,
+            torque_nm: 36.0,
+            torque_nm_per_kg: 0.5,
+            pedal_force_n: 200.0,
+            recovery_after_s: Some(300.0),
+            rest_after_s: Some(300.0),
+            waiting_after_s: 0.0,
+            recovery_how: "ride on".to_owned(),
+            others: Vec::new(),
+        }
+    }
+
+    fn climb(id: usize, unsure: Option<&str>) -> ClimbEntry {
+        ClimbEntry {
+            id,
+            ascent: id,
+            start: place(1000.0),
+            end: place(3000.0),
+            length_m: 2000.0,
+            gain_m: 100.0,
+            grade_pct: 5.0,
+            grade_se_pct: 0.1,
+            grade_sd_pct: 0.1,
+            steepest_100m_pct: 5.2,
+            gentlest_100m_pct: 4.8,
+            unsure: unsure.map(str::to_owned),
+            ride: None,
+            suits: None,
+            why: None,
+            costs_more_s: None,
+        }
+    }
+
+    #[test]
+    fn climbs_that_a_coarse_recording_makes_doubtful_are_told_with_the_reps_on_them() {
+        let climbs = [
+            climb(1, None),
+            climb(2, Some("may be none")),
+            climb(3, Some("too")),
+        ];
+        let reps = [rep(1, 1, 1000.0), rep(2, 2, 1000.0), rep(3, 2, 1000.0)];
+        assert_eq!(
+            doubts(&reps, &climbs),
+            [
+                "Reps 2–3: the recording is too coarse to be sure that climb 2 is steady: look at it first (may be none)."
+            ]
+        );
+        assert_eq!(doubt(&reps[0], &climbs), None);
+        assert!(doubt(&reps[1], &climbs).is_some_and(|told| told.contains("look at it first")));
+    }
+
+    #[test]
+    fn a_place_on_a_climb_is_told_from_its_foot() {
+        let paper = Paper::default();
+        let at = |start_m: f64| up_the_climb(&rep(1, 1, start_m), &[climb(1, None)], &paper);
+        // 5 % of 200 m.
+        assert_eq!(at(1200.0), "200 m up climb 1 (10 m above its foot)");
+        assert_eq!(at(1004.0), "at the foot of climb 1");
+        assert_eq!(at(950.0), "50 m before the foot of climb 1");
+        let elsewhere = up_the_climb(&rep(1, 2, 1200.0), &[climb(1, None)], &paper);
+        assert_eq!(elsewhere, "at km 1.20 of the route, 60 m above the sea");
+    }
+
+    #[test]
+    fn the_odometer_holds_until_something_is_ridden_twice() {
+        let mut reps = [rep(1, 1, 1000.0), rep(2, 1, 1000.0), rep(3, 1, 2000.0)];
+        assert!(reps.iter().all(|r| odometer_holds(&reps, 0.0, r)));
+        assert!(!odometer_holds(&reps, 60.0, &reps[0]));
+        reps[0].recovery_how = "roll back".to_owned();
+        let held: Vec<bool> = reps.iter().map(|r| odometer_holds(&reps, 0.0, r)).collect();
+        assert_eq!(held, [true, false, false]);
+        let turned: Vec<bool> = reps.iter().map(|r| is_turned_on(&reps, r)).collect();
+        assert_eq!(turned, [true, true, false]);
+    }
+
+    #[test]
+    fn costs_are_told_in_words() {
+        let words = [0.0, 5.0, 5.1, 60.0, 61.0].map(how_much_worse);
+        assert_eq!(
+            words,
+            [
+                "as good",
+                "as good",
+                "a little worse",
+                "a little worse",
+                "much worse"
+            ]
+        );
+    }
+
+    #[test]
+    fn riding_times_are_hours_and_minutes() {
+        assert_eq!(["0:31", "2:05"], [clock(1862.0), clock(7489.0)]);
+    }
+
+    #[test]
+    fn reps_on_no_steady_climb_are_told_without_a_number() {
+        let mut one = rep(1, 1, 1000.0);
+        one.climbs.clear();
+        assert_eq!(on_climbs(&[one]), "an ascent that is no steady climb");
+        assert_eq!(on_climbs(&[rep(1, 1, 0.0), rep(2, 3, 0.0)]), "climbs 1, 3");
+    }
+}

@@ -7,6 +7,7 @@ use super::order::Order;
 use super::planning::{Answer, Ranked};
 use super::takeaway;
 use crate::output::document::{ClimbEntry, PlanEntry};
+use crate::output::plan_text::which_reps;
 use crate::output::plan_words::how_much_worse;
 use crate::output::sheet::gears;
 use crate::output::sheet::notes::{cautions, footer, route_name};
@@ -178,6 +179,13 @@ impl Shown<'_> {
             .filter(|rep| rep.climbs.contains(&climb.id))
             .map(|rep| rep.rep)
             .collect();
+        let turning = route.turning_round.as_ref();
+        let turning: Vec<usize> = turning
+            .into_iter()
+            .flat_map(|t| &t.reps)
+            .filter(|rep| rep.climbs.contains(&climb.id))
+            .map(|rep| rep.rep)
+            .collect();
         html! {
             tr.used[!on_it.is_empty()] {
                 th.left scope="row" { (climb.id) }
@@ -185,7 +193,8 @@ impl Shown<'_> {
                 td { (paper.short(climb.length_m)) }
                 td { (format!("{:.1} %", climb.grade_pct)) }
                 td.left.why {
-                    @if on_it.is_empty() { (climb.why.as_deref().unwrap_or("")) } @else {
+                    @if on_it.is_empty() && !turning.is_empty() { (which_reps(&turning)) ", if you turn round" }
+                    @else if on_it.is_empty() { (climb.why.as_deref().unwrap_or("")) } @else {
                         @for rep in &on_it { a.badge href=(format!("#rep-{rep}")) aria-label=(format!("rep {rep}")) { (rep) } " " }
                     }
                 }

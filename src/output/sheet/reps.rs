@@ -101,7 +101,12 @@ fn place(rep: &RepEntry, told: &Reps) -> Markup {
     let holds = odometer_holds(told.reps, told.total.warm_up_waiting_s, rep);
     let up = (!holds).then(|| up_the_climb(rep, told.climbs, told.paper));
     html! {
-        @if let Some(up) = up { (up) ", " }
+        @if let Some(up) = up {
+            @match up.split_once(" (") {
+                Some((along, above)) => { span { (along) } " " span { "(" (above) ", " } }
+                None => { (up) ", " }
+            }
+        }
         @else if !climbs.is_empty() { span { (word) " " (climbs.join("+")) ", " } }
         span { (format!("{:.1} %", rep.grade_pct)) }
     }
