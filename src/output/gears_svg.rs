@@ -13,7 +13,7 @@ pub const WIDE: (f64, f64) = (640.0, 380.0);
 /// On a phone.
 pub const NARROW: (f64, f64) = (344.0, 330.0);
 /// Room for the labels of the axes: left, right, top, bottom.
-const MARGIN: (f64, f64, f64, f64) = (46.0, 14.0, 12.0, 44.0);
+const MARGIN: (f64, f64, f64, f64) = (46.0, 18.0, 12.0, 44.0);
 /// Room for the title where the chart stands alone.
 const TITLE: f64 = 30.0;
 /// How much of the picture's height lies outside the band, as shares of the band's width below and above it.
