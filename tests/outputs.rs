@@ -237,7 +237,7 @@ fn a_route_that_carries_nothing_still_has_a_sheet_that_says_why() {
         .code(1);
     let text = std::fs::read_to_string(page).unwrap();
     assert!(text.contains("None of the 6 reps fits this road"), "{text}");
-    assert!(text.contains("Stop at knee pain") && text.contains("On a trainer"));
+    assert!(text.contains("Stop at knee pain") && text.contains("The same set on a trainer"));
 }
 
 #[test]
@@ -270,7 +270,8 @@ fn the_card_tells_one_thing_at_a_time() {
             "the clock stops it: 4:00, near km {:.2}",
             metres(&rep["end"]) / 1000.0
         ),
-        "near 60 rpm: one smaller sprocket; near 50: one larger".to_owned(),
+        "Near 60 rpm: one smaller sprocket; near 50: one larger".to_owned(),
+        "20:00 easy first".to_owned(),
         format!(
             "missed it: next start km {:.2}",
             metres(&plan["routes"][0]["reps"][3]["start"]) / 1000.0
@@ -281,6 +282,7 @@ fn the_card_tells_one_thing_at_a_time() {
         assert!(text.contains(&told), "{told}\n{text}");
         assert!(html.contains(&told), "{told}");
     }
+    assert_eq!(text.matches("one smaller sprocket").count(), 1, "{text}");
 }
 
 #[test]

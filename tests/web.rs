@@ -19,7 +19,7 @@ fn the_first_page_shows_the_demo_planned_with_its_cautions() {
     let page = served.get("/");
     assert_eq!(page.status, 200);
     for text in [
-        "All 6 reps fit.",
+        "All 6 reps fit",
         DEMO_CLIMBS,
         "Stop at knee pain",
         "Take along:",
@@ -51,7 +51,7 @@ fn a_control_that_moves_changes_the_plan() {
     let plan = served.get("/plan?1.reps=2&1.work=4:00&1.recovery.at_least=4:00&1.power.from=76&1.power.to=90&1.cadence_rpm.from=50&1.cadence_rpm.to=60");
     assert_eq!(plan.status, 200);
     assert!(
-        plan.text().contains("All 2 reps fit."),
+        plan.text().contains("All 2 reps fit"),
         "{}",
         &plan.text()[..600]
     );
@@ -151,7 +151,7 @@ fn a_file_that_is_no_route_is_told_and_the_plan_kept() {
             "{}",
             sent.text()
         );
-        assert!(sent.text().contains("All 6 reps fit."));
+        assert!(sent.text().contains("All 6 reps fit"));
     }
 }
 

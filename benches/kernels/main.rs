@@ -21,7 +21,7 @@ use hillwright::output::drawing::relief::Relief;
 use hillwright::output::sheet::plan::{BestRoute, PlanSheet};
 use hillwright::output::{self, Paper};
 use hillwright::prescription::{
-    EXAMPLE_RIDER, EXAMPLE_SET, RiderFile, Set, parse_rider, parse_set,
+    EXAMPLE_RIDER, EXAMPLE_SET, Forecast, RiderFile, Set, parse_rider, parse_set,
 };
 use hillwright::profile::Profile;
 use hillwright::profile::sources::Origin;
@@ -222,7 +222,13 @@ fn sheet_of_the_plan(bencher: Bencher) {
         &demo.file.rider,
         &plan,
     );
-    let asked = output::asked::asked_entry("", &demo.file, demo.set.warm_up_s, &demo.demands);
+    let asked = output::asked::asked_entry(
+        "",
+        &demo.file,
+        demo.set.warm_up_s,
+        &demo.demands,
+        &Forecast::default(),
+    );
     let document = output::plan::document(asked, vec![entry], None, Vec::new(), Vec::new());
     let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/elevation-cache");
     bencher.bench_local(|| {

@@ -72,6 +72,7 @@ pub(super) fn answer(
             climbs: &entry.climbs,
             reps: &[],
             laps: 1,
+            plan: None,
             cautions: &[],
         })
         .collect();

@@ -204,8 +204,7 @@ pub(super) fn surveyed(
         } else {
             archive::survey_bytes(&bytes(source)?, &source.limits, question)?
         };
-        let left_out = |(name, why): &(Option<String>, String)| left_out(source, name, why);
-        let notes = answer.left_out.iter().map(left_out).collect();
+        let notes = left_out(source, &answer.left_out);
         let named = |survey| (source.name.clone(), survey);
         Ok((answer.surveys.into_iter().map(named).collect(), notes))
     };
@@ -273,21 +272,37 @@ pub(super) fn graded(
         }
     }
     if usable.is_empty() {
-        let named = |(name, why): &(Option<String>, String)| match name {
-            Some(name) => format!("{name}: {why}"),
-            None => why.clone(),
+        let named = |(names, why): (String, &str)| match names.as_str() {
+            "" => why.to_owned(),
+            names => format!("{names}: {why}"),
         };
-        return Err(refused.iter().map(named).collect::<Vec<_>>().join("\n"));
+        let told: Vec<String> = by_reason(&refused).into_iter().map(named).collect();
+        return Err(told.join("\n"));
     }
-    let left_out = |(name, why): &(Option<String>, String)| left_out(source, name, why);
-    Ok((usable, refused.iter().map(left_out).collect()))
+    Ok((usable, left_out(source, &refused)))
 }
 
-fn left_out(source: &Source, name: &Option<String>, why: &str) -> String {
-    match name {
-        Some(name) => format!("{}, {name}: {why}", source.name),
-        None => format!("{}: {why}", source.name),
+/// What there is to say of the routes of a source that can't be used.
+fn left_out(source: &Source, refused: &[(Option<String>, String)]) -> Vec<String> {
+    let told = |(names, why): (String, &str)| match names.as_str() {
+        "" => format!("{}: {why}", source.name),
+        names => format!("{}, {names}: {why}", source.name),
+    };
+    by_reason(refused).into_iter().map(told).collect()
+}
+
+/// The names of routes that can't be used for the same reason, and the reason.
+fn by_reason(refused: &[(Option<String>, String)]) -> Vec<(String, &str)> {
+    let mut groups: Vec<(Vec<&str>, &str)> = Vec::new();
+    for (name, why) in refused {
+        let name = name.as_deref();
+        match groups.iter_mut().find(|(_, known)| known == why) {
+            Some((names, _)) => names.extend(name),
+            None => groups.push((name.into_iter().collect(), why)),
+        }
     }
+    let joined = |(names, why): (Vec<&str>, _)| (names.join(", "), why);
+    groups.into_iter().map(joined).collect()
 }
 
 /// A ride with its profile, where it has elevations.

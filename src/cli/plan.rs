@@ -14,7 +14,7 @@ use crate::gearing::Drive;
 use crate::matching::{self, Demand, Plan, Rates, SeenHalt, Task, Wishes, nearest, session, squad};
 use crate::output;
 use crate::output::document::{AskedEntry, PlanEntry, SquadEntry};
-use crate::prescription::{RiderFile, Set, block_from_flags};
+use crate::prescription::{Forecast, RiderFile, Set, block_from_flags};
 use crate::ride::Weather;
 use crate::terrain::Tiles;
 
@@ -178,6 +178,7 @@ pub(super) struct Order {
     pub(super) drive: Drive,
     pub(super) set: Set,
     pub(super) demands: Vec<Demand>,
+    forecast: Forecast,
     wishes: Wishes,
     rates: Rates,
 }
@@ -187,14 +188,16 @@ impl Order {
         let rider = input::rider(file)?;
         let set = set(arguments)?;
         let drive = Drive::new(&rider.rider, &rider.bike, &rider.resistance);
-        let demands = Demand::of_set(&set, rider.rider.threshold_w, &drive).map_err(|source| {
-            let flags = || "the flags".to_owned();
-            let path = arguments.set.as_ref().map(|p| p.display().to_string());
-            Failure::Demand {
-                path: path.unwrap_or_else(flags),
-                source,
-            }
-        })?;
+        let demands =
+            Demand::of_set(&set, rider.rider.threshold_w, &drive).map_err(
+                |source| match &arguments.set {
+                    Some(path) => Failure::Demand {
+                        path: path.display().to_string(),
+                        source,
+                    },
+                    None => Failure::CommandLine(format!("the flags: {source}")),
+                },
+            )?;
         let stem = file.file_stem().map(|s| s.to_string_lossy().into_owned());
         Ok(Order {
             name: rider.name.clone().or(stem).unwrap_or_default(),
@@ -202,13 +205,20 @@ impl Order {
             rider,
             set,
             demands,
+            forecast: arguments.weather.forecast(),
             wishes: arguments.wishes.wishes(),
             rates: Rates::default(),
         })
     }
 
     fn asked(&self) -> AskedEntry {
-        output::asked::asked_entry(&self.name, &self.rider, self.set.warm_up_s, &self.demands)
+        output::asked::asked_entry(
+            &self.name,
+            &self.rider,
+            self.set.warm_up_s,
+            &self.demands,
+            &self.forecast,
+        )
     }
 
     fn check_wishes(&self, graded: &Graded, climbs: &Climbs) -> Result<(), Failure> {

@@ -84,14 +84,18 @@ const USUAL_PRESSURE_SHARE: f64 = 0.06;
 impl WeatherArguments {
     /// The weather on a route that starts at an elevation (metres).
     pub(super) fn weather(&self, start_elevation_m: f64) -> Weather {
-        let forecast = Forecast {
+        self.forecast().at(start_elevation_m)
+    }
+
+    /// The weather as it was typed.
+    pub(super) fn forecast(&self) -> Forecast {
+        Forecast {
             wind_kmh: self.wind,
             wind_from_deg: self.wind_from,
             shelter: self.shelter.into(),
             measured_at_m: self.measured_at,
             ..self.air.forecast()
-        };
-        forecast.at(start_elevation_m)
+        }
     }
 
     /// What is possible but seldom meant, a sentence each, on a route that starts at an elevation (metres).
@@ -175,25 +179,25 @@ impl From<PacingName> for Pacing {
 }
 
 #[derive(Debug, Args)]
-#[command(next_help_heading = "What is not known, as half of what nine times in ten lies within")]
+#[command(next_help_heading = "How far each unknown may be off, plus or minus, nine times in ten")]
 pub(super) struct UnknownsArguments {
     /// Mass of rider, bike and kit, in kilograms
-    #[arg(long, value_name = "KG", default_value_t = 2.0, value_parser = mass_within, allow_hyphen_values = true)]
+    #[arg(long, value_name = "KG", default_value_t = Unknowns::default().mass_kg, value_parser = mass_within, allow_hyphen_values = true)]
     mass_within: f64,
     /// Drag area, in per cent
-    #[arg(long, value_name = "PCT", default_value_t = 10.0, value_parser = share_within, allow_hyphen_values = true)]
+    #[arg(long, value_name = "PCT", default_value_t = 100.0 * Unknowns::default().cda_share, value_parser = share_within, allow_hyphen_values = true)]
     cda_within: f64,
     /// Least rolling resistance coefficient
-    #[arg(long, value_name = "CRR", default_value_t = 0.004, value_parser = rolling, allow_hyphen_values = true)]
+    #[arg(long, value_name = "CRR", default_value_t = Unknowns::default().crr_low, value_parser = rolling, allow_hyphen_values = true)]
     crr_from: f64,
     /// Greatest rolling resistance coefficient
-    #[arg(long, value_name = "CRR", default_value_t = 0.008, value_parser = rolling, allow_hyphen_values = true)]
+    #[arg(long, value_name = "CRR", default_value_t = Unknowns::default().crr_high, value_parser = rolling, allow_hyphen_values = true)]
     crr_to: f64,
     /// Power meter, in per cent
-    #[arg(long, value_name = "PCT", default_value_t = 2.0, value_parser = share_within, allow_hyphen_values = true)]
+    #[arg(long, value_name = "PCT", default_value_t = 100.0 * Unknowns::default().power_share, value_parser = share_within, allow_hyphen_values = true)]
     power_within: f64,
     /// Wind along the road, in metres per second
-    #[arg(long, value_name = "M/S", default_value_t = 2.0, value_parser = wind_within, allow_hyphen_values = true)]
+    #[arg(long, value_name = "M/S", default_value_t = Unknowns::default().wind_ms, value_parser = wind_within, allow_hyphen_values = true)]
     wind_within: f64,
 }
 

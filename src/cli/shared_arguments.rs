@@ -66,7 +66,7 @@ enum ElevationName {
     Recorded,
     /// The elevation tiles'
     Tiles,
-    /// The route file's where it has them, otherwise the tiles'
+    /// Whichever give the surer grades: the route file's, the tiles', or both together
     Auto,
 }
 
@@ -74,19 +74,19 @@ enum ElevationName {
 #[command(next_help_heading = "What counts as a steady climb")]
 pub(super) struct RuleArguments {
     /// Shortest climb in metres
-    #[arg(long, value_name = "M", default_value_t = 400.0, value_parser = length)]
+    #[arg(long, value_name = "M", default_value_t = Rule::default().length_m, value_parser = length)]
     min_length: f64,
     /// Gentlest mean grade in per cent
-    #[arg(long, value_name = "PCT", default_value_t = 3.0, value_parser = grade)]
+    #[arg(long, value_name = "PCT", default_value_t = Rule::default().grade_pct, value_parser = grade)]
     min_grade: f64,
     /// How far the grade over 100 m may stray, as a share of the mean grade plus one point
-    #[arg(long, value_name = "SHARE", default_value_t = 0.2, value_parser = share)]
+    #[arg(long, value_name = "SHARE", default_value_t = Rule::default().stray_share, value_parser = share)]
     stray: f64,
     /// Longest kink that is passed over, in metres
-    #[arg(long, value_name = "M", default_value_t = 60.0, value_parser = kink)]
+    #[arg(long, value_name = "M", default_value_t = Rule::default().kink_m, value_parser = kink)]
     max_kink: f64,
     /// Most metres of descent within a climb
-    #[arg(long, value_name = "M", default_value_t = 2.0, value_parser = kink)]
+    #[arg(long, value_name = "M", default_value_t = Rule::default().descent_m, value_parser = kink)]
     max_descent: f64,
 }
 

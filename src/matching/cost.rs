@@ -119,20 +119,36 @@ impl CostParts {
 
 /// Plans that cost so much more, in seconds of work out of band, are as good as equal: what a gust does to one rep.
 pub const NEAR_TIE_S: f64 = 1.0;
-/// And these are a little worse: an eighth of one rep of four minutes.
-const LITTLE_S: f64 = 30.0;
-/// And these are worse; beyond that, much worse: half of such a rep.
-const MUCH_S: f64 = 120.0;
+/// A plan with a rep elsewhere that costs no more than so much more is still as good, in the same seconds: a fiftieth of a rep of four minutes.
+pub const AS_GOOD_S: f64 = 5.0;
+/// And is a little worse, likewise: a quarter of such a rep. Common sense, no source; where it is wrong, a word is.
+pub const LITTLE_WORSE_S: f64 = 60.0;
 
-/// How much worse a plan is that costs so much more, in seconds of work out of band.
+/// How much worse a plan is that costs so many seconds of work out of band more.
 pub fn how_much_worse(more_s: f64) -> &'static str {
-    if more_s <= NEAR_TIE_S {
-        "as good"
-    } else if more_s <= LITTLE_S {
-        "a little worse"
-    } else if more_s <= MUCH_S {
-        "worse"
-    } else {
-        "much worse"
+    match more_s {
+        s if s <= AS_GOOD_S => "as good",
+        s if s <= LITTLE_WORSE_S => "a little worse",
+        _ => "much worse",
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn costs_are_told_in_words() {
+        let words = [0.0, 5.0, 5.1, 60.0, 61.0].map(how_much_worse);
+        assert_eq!(
+            words,
+            [
+                "as good",
+                "as good",
+                "a little worse",
+                "a little worse",
+                "much worse"
+            ]
+        );
     }
 }

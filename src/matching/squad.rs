@@ -1,6 +1,7 @@
 //! Several riders, one hill, one set: who rides from where to where in which gear, and which climbs suit all of them.
 
 use super::candidates::{self, Candidate};
+use super::cost::AS_GOOD_S;
 use super::ground::Ground;
 use super::nearest::{LARGEST_SPROCKETS, with_largest_sprocket};
 use super::reasons::Reasons;
@@ -69,9 +70,6 @@ pub fn on_climbs(task: &Task) -> Vec<OnClimb> {
     };
     task.climbs.climbs.iter().map(on).collect()
 }
-
-/// A hill that costs a rider no more than so much beyond the best one is as good, in seconds of work out of band a rep.
-const AS_GOOD_S: f64 = 10.0;
 
 /// The first climb on the road on which every rider's reps fit and that is as good as the best of those.
 pub fn common_climb(riders: &[Vec<OnClimb>]) -> Option<usize> {

@@ -42,6 +42,31 @@ pub struct AskedEntry {
     pub warm_up_s: f64,
     /// The blocks of the set, in order.
     pub blocks: Vec<AskedBlockEntry>,
+    /// The weather that was typed.
+    pub weather: WeatherEntry,
+}
+
+/// What was typed of the weather; null where it was not.
+#[derive(Debug, Clone, PartialEq, Serialize, JsonSchema)]
+pub struct WeatherEntry {
+    /// Wind 10 m above open ground, in kilometres per hour.
+    pub wind_kmh: Option<f64>,
+    /// Where it comes from, in degrees clockwise from north.
+    pub wind_from_deg: Option<f64>,
+    /// How much of it reaches the road: `open` six tenths, `sheltered` three, `none` all.
+    pub shelter: String,
+    /// The wind that times suppose on the road, in kilometres per hour; 0 in still air.
+    pub road_wind_kmh: f64,
+    /// Temperature, in degrees Celsius.
+    pub temperature_c: Option<f64>,
+    /// Station pressure, in hectopascals.
+    pub pressure_hpa: Option<f64>,
+    /// Pressure reduced to sea level, in hectopascals.
+    pub sea_level_pressure_hpa: Option<f64>,
+    /// Relative humidity, in per cent.
+    pub humidity_pct: Option<f64>,
+    /// Elevation at which temperature, pressure and humidity were measured, in metres; null for that of a route's start.
+    pub measured_at_m: Option<f64>,
 }
 
 /// A block of the set.
@@ -53,6 +78,8 @@ pub struct AskedBlockEntry {
     pub reps: u32,
     /// Whether they are maximal starts; then the bands are what is to be expected.
     pub maximal: bool,
+    /// Speed that maximal starts begin at, in kilometres per hour; null for other reps, and where it is not known.
+    pub from_kmh: Option<f64>,
     /// How long each lasts, in seconds.
     pub work_s: f64,
     /// Shortest recovery after each, in seconds.
@@ -209,6 +236,8 @@ pub struct TurningEntry {
     pub total: TotalEntry,
     /// The placed reps.
     pub reps: Vec<RepEntry>,
+    /// How often the route is ridden.
+    pub laps: usize,
 }
 
 /// The whole ride.

@@ -13,7 +13,7 @@ pub const WIDE: (f64, f64) = (640.0, 380.0);
 /// On a phone.
 pub const NARROW: (f64, f64) = (344.0, 330.0);
 /// Room for the labels of the axes: left, right, top, bottom.
-const MARGIN: (f64, f64, f64, f64) = (46.0, 14.0, 12.0, 44.0);
+const MARGIN: (f64, f64, f64, f64) = (46.0, 18.0, 12.0, 44.0);
 /// Room for the title where the chart stands alone.
 const TITLE: f64 = 30.0;
 /// How much of the picture's height lies outside the band, as shares of the band's width below and above it.
@@ -177,13 +177,15 @@ struct Spot {
 impl Spot {
     /// Whether two labels would touch.
     fn touches(&self, other: &Spot) -> bool {
-        (self.x - other.x).abs() < self.half_width + other.half_width + 2.0
+        (self.x - other.x).abs() < self.half_width + other.half_width + LABEL_GAP
             && (self.y - other.y).abs() < LABEL_HEIGHT
     }
 }
 
+/// Room between two labels beside each other: less reads as one on a phone.
+const LABEL_GAP: f64 = 8.0;
 /// Height of a label with the room around it, and width of one of its characters.
-const LABEL_HEIGHT: f64 = 16.0;
+const LABEL_HEIGHT: f64 = 18.0;
 const CHARACTER_WIDTH: f64 = 7.6;
 /// Places that are tried for a label on each piece of its line.
 const TRIES_A_PIECE: usize = 12;

@@ -1,6 +1,6 @@
 //! The same set on a trainer.
 
-use super::document::{AimedBand, GearName, IndoorEntry, IndoorHeldEntry};
+use super::document::{AimedBand, GearName, IndoorEntry, IndoorHeldEntry, PlanDocument};
 use super::rounded;
 use super::text::Paper;
 use crate::gearing::{Band, Drive};
@@ -38,9 +38,24 @@ fn held_entry(block: &TrainerBlock) -> IndoorHeldEntry {
     }
 }
 
+/// What the table is called: the same set only where there is another plan of it.
+pub(super) fn heading(document: &PlanDocument) -> &'static str {
+    if document.routes.is_empty() {
+        "The set on a trainer"
+    } else {
+        "The same set on a trainer"
+    }
+}
+
+/// What is ridden before the first rep.
+pub(super) fn warm_up(document: &PlanDocument) -> Option<String> {
+    let warm_up_s = document.asked.warm_up_s;
+    (warm_up_s > 0.0).then(|| format!("{} easy first, then:", duration_text(warm_up_s)))
+}
+
 /// The set as a table.
-pub(super) fn indoors_text(blocks: &[IndoorEntry], paper: &Paper) -> String {
-    let rows = blocks.iter().map(|block| {
+pub(super) fn indoors_text(document: &PlanDocument, paper: &Paper) -> String {
+    let rows = document.indoors.iter().map(|block| {
         let mut row = vec![
             format!("{} × {}", block.reps, duration_text(block.work_s)),
             duration_text(block.recovery_at_least_s),
@@ -52,7 +67,8 @@ pub(super) fn indoors_text(blocks: &[IndoorEntry], paper: &Paper) -> String {
         row
     });
     let head = ["work", "easy", "W", "gear", "rpm", "N·m", "wheel"];
-    "The same set on a trainer:\n".to_owned() + &paper.table(&head, rows.collect(), &[3])
+    let first = warm_up(document).map_or(String::new(), |warm_up| format!("{warm_up}\n"));
+    format!("{}:\n{first}", heading(document)) + &paper.table(&head, rows.collect(), &[3])
 }
 
 fn held_cells(held: &IndoorHeldEntry, paper: &Paper) -> [String; 5] {

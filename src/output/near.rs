@@ -154,7 +154,7 @@ fn gear_cell(ride: &RideEntry) -> String {
     ride.gear.map_or("–".to_owned(), |g| g.to_string())
 }
 
-fn point_of_the_compass(direction_deg: f64) -> &'static str {
+pub(super) fn point_of_the_compass(direction_deg: f64) -> &'static str {
     const POINTS: [&str; 8] = ["N", "NE", "E", "SE", "S", "SW", "W", "NW"];
     POINTS[(direction_deg / 45.0).round() as usize % POINTS.len()]
 }

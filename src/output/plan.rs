@@ -9,6 +9,7 @@ use super::document::{
 pub use super::plan_text::text;
 use super::{place, rounded};
 use crate::climbs::Climbs;
+use crate::matching::cost::how_much_worse;
 use crate::matching::{PlacedRep, Plan, Totals, Way};
 use crate::profile::Profile;
 use crate::profile::sources::Origin;
@@ -93,6 +94,7 @@ pub fn plan_entry(
             cost_s: rounded(turning.cost_s, 1),
             total: total_entry(&turning.total),
             reps: rep_entries(profile, rider, turning),
+            laps: turning.laps,
         }),
         elevation: elevation_entry(profile, origin),
         warnings: warnings(route, profile),
@@ -182,7 +184,7 @@ fn rep_entry(profile: &Profile, rider: &Rider, rep: &PlacedRep) -> RepEntry {
             .map(|o| OtherEntry {
                 climb: o.climb,
                 more_s: rounded(o.more_s, 1),
-                why: format!("the plan costs {:.1} s more", o.more_s),
+                why: format!("with it the plan is {}", how_much_worse(o.more_s)),
             })
             .collect(),
     }

@@ -24,6 +24,7 @@ impl<'a> PlanSheet<'a> {
             climbs: &entry.climbs,
             reps: &entry.reps,
             laps: entry.laps,
+            plan: Some((entry, &self.document.asked)),
             cautions: &self.document.cautions,
         })
     }

@@ -1,15 +1,15 @@
 //! The plan as people read it.
 
 use super::climbs_text::{elevation_words, notes, title};
-use super::document::{
-    ClimbEntry, GearName, PlanDocument, PlanEntry, Range, RepEntry, TotalEntry, TurningEntry,
-    UnplacedEntry,
-};
+use super::document::{ClimbEntry, PlanDocument, PlanEntry, RepEntry, UnplacedEntry};
 use super::indoors::indoors_text;
+use super::plan_reps_text::Reps;
+use super::plan_words::{fit, turning_offer, unused, worse_legend};
 use super::squad::squad_text;
 use super::text::{Paper, plain};
+use super::{asked, document::AskedEntry};
+use crate::matching::cost::how_much_worse;
 use crate::prescription::duration_text;
-use crate::ride::Pacing;
 
 /// The document as text: the best route in full with a picture of its profile, the others a line each, then the cautions.
 pub fn text(document: &PlanDocument, picture: &str, paper: &Paper) -> String {
@@ -28,7 +28,9 @@ pub fn text(document: &PlanDocument, picture: &str, paper: &Paper) -> String {
         );
     }
     if let Some(best) = document.routes.first() {
-        out += &route_text(best, picture, paper);
+        out += &route_text(best, &document.asked, picture, paper);
+    } else {
+        out += &paper.wrapped(&asked::words(&document.asked, paper), 0);
     }
     if let Some(squad) = &document.squad {
         out.push('\n');
@@ -36,7 +38,7 @@ pub fn text(document: &PlanDocument, picture: &str, paper: &Paper) -> String {
     }
     if !document.indoors.is_empty() {
         out.push('\n');
-        out += &indoors_text(&document.indoors, paper);
+        out += &indoors_text(document, paper);
     }
     if !document.session_notes.is_empty() {
         out += "\nAbout the set:\n";
@@ -56,7 +58,7 @@ fn ranking(document: &PlanDocument, paper: &Paper) -> String {
     let head = [
         "fits",
         "climbs",
-        "cost",
+        "plan",
         "time",
         "length",
         "rest over",
@@ -65,7 +67,7 @@ fn ranking(document: &PlanDocument, paper: &Paper) -> String {
     let mut rows: Vec<Vec<String>> = document
         .routes
         .iter()
-        .map(|r| ranking_row(r, paper))
+        .map(|r| ranking_row(r, &document.routes[0], paper))
         .collect();
     let widest = |i: usize| {
         let cells = rows.iter().map(|row| row[i].chars().count());
@@ -78,7 +80,7 @@ fn ranking(document: &PlanDocument, paper: &Paper) -> String {
     for (row, route) in rows.iter_mut().zip(&document.routes) {
         row.push(route_in(room, &route.source, route.name.as_deref()));
     }
-    let mut out = paper.table(&head, rows, &[0, 1, 6]);
+    let mut out = paper.table(&head, rows, &[0, 1, 2, 6]);
     let turning = document.routes.iter().any(|r| r.turning_round.is_some());
     let brackets = if turning {
         " fits, in brackets: reps that fit when turning round (--turn-round)."
@@ -87,8 +89,9 @@ fn ranking(document: &PlanDocument, paper: &Paper) -> String {
     };
     out += &paper.wrapped(
         &format!(
-            "cost: seconds of work out of band, and what counts like it. time and length: the whole ride. rest over: recoveries \
-             beyond the longest asked for, all together.{brackets}"
+            "plan: beside the best that places as many reps. {} time and length: the whole ride. rest over: recoveries \
+             beyond the longest asked for, all together.{brackets}",
+            worse_legend()
         ),
         0,
     );
@@ -98,7 +101,20 @@ fn ranking(document: &PlanDocument, paper: &Paper) -> String {
 /// The name of a route has at least so many columns.
 const SHORTEST_ROUTE: usize = 12;
 
-fn ranking_row(route: &PlanEntry, paper: &Paper) -> Vec<String> {
+/// How good a route's plan is beside the best one, where both place as many reps; empty where they don't.
+pub(super) fn beside(route: &PlanEntry, best: &PlanEntry) -> &'static str {
+    let turning = |r: &PlanEntry| r.turning_round.as_ref().map_or(0, |t| t.reps.len());
+    let placed = |r: &PlanEntry| (r.reps.len(), turning(r));
+    if std::ptr::eq(route, best) {
+        "best"
+    } else if route.reps.is_empty() || placed(route) != placed(best) {
+        "–"
+    } else {
+        how_much_worse(route.cost_s - best.cost_s)
+    }
+}
+
+fn ranking_row(route: &PlanEntry, best: &PlanEntry, paper: &Paper) -> Vec<String> {
     let placed = route.reps.len();
     let turning = route.turning_round.as_ref();
     let none = route.reps.is_empty();
@@ -111,7 +127,7 @@ fn ranking_row(route: &PlanEntry, paper: &Paper) -> Vec<String> {
             format!("{placed} of {}{brackets}", placed + route.unplaced.len())
         },
         or_dash(climbs_used(&route.reps)),
-        or_dash(format!("{:.0} s", route.cost_s)),
+        or_dash(beside(route, best).to_owned()),
         duration_text(route.total.duration_s),
         paper.far(route.total.distance_m),
         or_dash(duration_text(route.total.over_recovery_s)),
@@ -130,34 +146,32 @@ fn route_in(columns: usize, source: &str, name: Option<&str>) -> String {
     }
 }
 
-fn route_text(route: &PlanEntry, picture: &str, paper: &Paper) -> String {
+fn route_text(route: &PlanEntry, asked: &AskedEntry, picture: &str, paper: &Paper) -> String {
     let mut out = title(&route.source, route.name.as_deref());
     let all = route.reps.len() + route.unplaced.len();
-    let verdict = if route.fits && all == 1 {
-        "The rep fits.".to_owned()
-    } else if route.fits {
-        format!("All {all} reps fit.")
-    } else if route.reps.is_empty() {
-        format!("None of {all} reps fits.")
+    let work = if route.reps.is_empty() {
+        String::new()
     } else {
-        format!("Only {} of {all} reps fit.", route.reps.len())
+        format!(", {} of it work", duration_text(route.total.work_s))
     };
-    out += &paper.wrapped(
-        &format!(
-            "{verdict} {} with {} up in {}, {} of it work.",
-            paper.far(route.total.distance_m),
-            paper.short(route.total.ascent_m),
-            duration_text(route.total.duration_s),
-            duration_text(route.total.work_s)
-        ),
-        0,
+    let reps = Reps::of(route, asked, paper);
+    let told = format!(
+        "{}. {} with {} up in {}{work}.{}",
+        fit(&route.reps, all, asked),
+        paper.far(route.total.distance_m),
+        paper.short(route.total.ascent_m),
+        duration_text(route.total.duration_s),
+        reps.homeward()
     );
+    out += &paper.wrapped(&told, 0);
+    out += &paper.wrapped(&asked::words(asked, paper), 0);
+    out += &paper.wrapped(&asked::air(&asked.weather, paper), 0);
     if !picture.is_empty() {
         out += "\n";
         out += picture;
     }
     if !route.reps.is_empty() {
-        out += &reps_text(&route.reps, &route.total, route.laps, paper);
+        out += &reps.text();
     }
     if !route.unplaced.is_empty() {
         out += "\nReps without a place:\n";
@@ -167,8 +181,10 @@ fn route_text(route: &PlanEntry, picture: &str, paper: &Paper) -> String {
     }
     if let Some(tie) = &route.near_tie {
         let text = format!(
-            "Two plans are nearly equal: with rep {} on climb {} it costs only {:.1} s more.",
-            tie.rep, tie.climb, tie.more_s
+            "Two plans are nearly equal: with rep {} on climb {} it is {}.",
+            tie.rep,
+            tie.climb,
+            how_much_worse(tie.more_s)
         );
         out += &paper.wrapped(&text, 0);
     }
@@ -177,15 +193,8 @@ fn route_text(route: &PlanEntry, picture: &str, paper: &Paper) -> String {
         out.push('\n');
         out += &paper.wrapped(&text, 0);
     }
-    if let Some(turning) = &route.turning_round {
-        out.push('\n');
-        out += &turning_text(turning, all, paper);
-    }
-    let unused: Vec<_> = route
-        .climbs
-        .iter()
-        .filter(|c| !route.reps.iter().any(|r| r.climbs.contains(&c.id)))
-        .collect();
+    out += &turning_text(route, asked, paper);
+    let unused = unused(route);
     if !unused.is_empty() {
         out += &unused_text(&unused, paper);
     }
@@ -194,112 +203,71 @@ fn route_text(route: &PlanEntry, picture: &str, paper: &Paper) -> String {
     out + &notes(&about, paper)
 }
 
-/// The climbs without a rep, each with why; those that would do as well only cost more, and share a sentence.
+/// The plan for a rider who turns round, where the other does not place all reps.
+fn turning_text(route: &PlanEntry, asked: &AskedEntry, paper: &Paper) -> String {
+    let turning = Reps::turning(route, asked, paper);
+    let Some((turning, offer)) = turning.zip(turning_offer(route)) else {
+        return String::new();
+    };
+    let total = turning.total;
+    let told = format!(
+        "But {offer} (add --turn-round): {} with {} up in {}.{}",
+        paper.far(total.distance_m),
+        paper.short(total.ascent_m),
+        duration_text(total.duration_s),
+        turning.homeward()
+    );
+    format!("\n{}{}", paper.wrapped(&told, 0), turning.text())
+}
+
+/// The climbs without a rep, each with why; those that would do as well share a sentence.
 fn unused_text(unused: &[&ClimbEntry], paper: &Paper) -> String {
     let mut out = "\nClimbs not used:\n".to_owned();
     // A reason that says more, as where the climb was halted on, is told in full.
-    let spare_s = |climb: &ClimbEntry| {
+    let spare = |climb: &ClimbEntry| {
         let more = climb.why.as_deref().is_some_and(|why| why.contains("; "));
-        climb.costs_more_s.filter(|_| !more)
+        climb.costs_more_s.filter(|_| !more).map(how_much_worse)
     };
-    let spares: Vec<String> = unused
-        .iter()
-        .filter_map(|c| Some(format!("climb {} {:.0} s", c.id, spare_s(c)?)))
-        .collect();
-    for climb in unused.iter().filter(|c| spare_s(c).is_none()) {
-        let why = climb.why.as_deref().unwrap_or("");
-        out += &paper.wrapped(
-            &format!(
-                "- climb {} ({}–{}, {:.1} %): {why}.",
-                climb.id,
-                paper.far_number(climb.start.distance_m),
-                paper.far(climb.end.distance_m),
-                climb.grade_pct
-            ),
-            2,
-        );
+    let mut spares: Vec<(&str, Vec<usize>)> = Vec::new();
+    for climb in unused {
+        match spare(climb) {
+            None => {
+                let why = climb.why.as_deref().unwrap_or("");
+                let told = format!(
+                    "- climb {} ({}–{}, {:.1} %): {why}.",
+                    climb.id,
+                    paper.far_number(climb.start.distance_m),
+                    paper.far(climb.end.distance_m),
+                    climb.grade_pct
+                );
+                out += &paper.wrapped(&told, 2);
+            }
+            Some(worse) => match spares.iter_mut().find(|(known, _)| *known == worse) {
+                Some((_, climbs)) => climbs.push(climb.id),
+                None => spares.push((worse, vec![climb.id])),
+            },
+        }
     }
     if !spares.is_empty() {
+        let told: Vec<String> = spares
+            .iter()
+            .map(|(worse, climbs)| {
+                let word = if climbs.len() == 1 { "climb" } else { "climbs" };
+                format!("{worse} with {word} {}", numbers_text(climbs))
+            })
+            .collect();
         let text = format!(
-            "- Suit, but are not needed; with one of them the plan costs so much more: {}.",
-            spares.join(", ")
+            "- Suit, but are not needed; with a rep on one of them the plan is {}. {}",
+            told.join(", "),
+            worse_legend()
         );
         out += &paper.wrapped(&text, 2);
     }
     out
 }
 
-/// Columns that the whole table of reps takes; on narrower paper the ranges and the push are left out.
-const WHOLE_TABLE_COLUMNS: u16 = 98;
-
-/// The table of reps, how to read it, and what is ridden between them.
-fn reps_text(reps: &[RepEntry], total: &TotalEntry, laps: usize, paper: &Paper) -> String {
-    let mut out = "\n".to_owned();
-    out += &reps_table(reps, laps, paper);
-    out += &paper.wrapped(&reading(reps, paper), 0);
-    if total.warm_up_waiting_s > 0.0 {
-        let text = format!(
-            "Before rep {}: ride easy to and fro short of its start for {} more, until the warm-up is over.",
-            reps[0].rep,
-            duration_text(total.warm_up_waiting_s)
-        );
-        out += &paper.wrapped(&text, 0);
-    }
-    for line in shifts(reps, paper).into_iter().chain(between(reps)) {
-        out += &paper.wrapped(&line, 0);
-    }
-    out
-}
-
-/// Where reps shift, a sentence each.
-fn shifts(reps: &[RepEntry], paper: &Paper) -> Vec<String> {
-    let shifting = reps.iter().filter(|r| !r.shifts.is_empty());
-    shifting
-        .map(|rep| {
-            let all = rep.shifts.iter().map(|shift| {
-                let at = paper.far(shift.at.distance_m);
-                let gear = GearName {
-                    sprocket: shift.sprocket,
-                    hub_ratio: shift.hub_ratio,
-                    ..rep.gear
-                };
-                format!("at {at} {gear}")
-            });
-            let all: Vec<String> = all.collect();
-            format!("Rep {}: {}, {}.", rep.rep, rep.gear, all.join(", "))
-        })
-        .collect()
-}
-
-/// What is ridden after reps where it is not simply on, the same together.
-fn between(reps: &[RepEntry]) -> Vec<String> {
-    let told = |how: &str, what: &str| {
-        let these: Vec<&RepEntry> = reps.iter().filter(|r| r.recovery_how == how).collect();
-        let waits = these.iter().map(|r| r.waiting_after_s);
-        let least = waits.clone().reduce(f64::min)?;
-        let most = waits.reduce(f64::max)?;
-        let numbers: Vec<usize> = these.iter().map(|r| r.rep).collect();
-        let fro = if most <= 0.0 {
-            String::new()
-        } else if duration_text(least) == duration_text(most) {
-            format!("{} of it", duration_text(most))
-        } else {
-            format!("{} to {} of it", duration_text(least), duration_text(most))
-        };
-        let text = what.replace("{}", &fro);
-        Some(format!("After {}: {text}.", which_reps(&numbers)))
-    };
-    let back = "turn round, roll back down, turn again below the start, and ride easy to and fro there until it is time ({})";
-    let soft = "soft-pedal to and fro on the level road on the way to the next start until it is time ({})";
-    [("roll back", back), ("soft pedal", soft)]
-        .into_iter()
-        .filter_map(|(how, what)| told(how, what))
-        .map(|line| line.replace(" until it is time ()", " if it is early"))
-        .collect()
-}
-
 /// Numbers of reps with the word before them.
-pub(super) fn which_reps(numbers: &[usize]) -> String {
+pub(crate) fn which_reps(numbers: &[usize]) -> String {
     let word = if numbers.len() == 1 { "rep" } else { "reps" };
     format!("{word} {}", numbers_text(numbers))
 }
@@ -332,143 +300,6 @@ fn climbs_used(reps: &[RepEntry]) -> String {
     climbs.sort_unstable();
     climbs.dedup();
     numbers_text(&climbs)
-}
-
-fn turning_text(turning: &TurningEntry, all: usize, paper: &Paper) -> String {
-    let fit = if turning.fits {
-        format!("all {all} reps fit")
-    } else {
-        format!("{} of {all} reps fit", turning.reps.len())
-    };
-    let mut out = paper.wrapped(
-        &format!(
-            "But turning round on climb {}, {fit} (--turn-round): {} with {} up in {}.",
-            climbs_used(&turning.reps),
-            paper.far(turning.total.distance_m),
-            paper.short(turning.total.ascent_m),
-            duration_text(turning.total.duration_s)
-        ),
-        0,
-    );
-    out += &reps_text(&turning.reps, &turning.total, 1, paper);
-    out
-}
-
-fn reps_table(reps: &[RepEntry], laps: usize, paper: &Paper) -> String {
-    let whole = paper.width >= WHOLE_TABLE_COLUMNS;
-    // Where every rep holds its cadence, there is room for the powers that it takes.
-    let powers = whole || (laps == 1 && reps.iter().all(holds_cadence));
-    let start_head = format!("start {}", paper.far_unit());
-    let stop_head = format!("stop ~{}", paper.far_unit());
-    let mut head = vec![
-        "rep",
-        "climb",
-        &start_head,
-        &stop_head,
-        "grade",
-        "gear",
-        "rpm",
-    ];
-    head.extend(if whole {
-        &["in", "W", "N·m", "easy"][..]
-    } else {
-        &["W", "easy"]
-    });
-    let rows = reps
-        .iter()
-        .map(|rep| reps_row(rep, laps, paper, (whole, powers)))
-        .collect();
-    paper.table(&head, rows, &[5])
-}
-
-/// Whether the cadence of a rep is one, as far as the table tells.
-fn holds_cadence(rep: &RepEntry) -> bool {
-    rep.maximal || rep.cadence_range_rpm.low.round() == rep.cadence_range_rpm.high.round()
-}
-
-fn reps_row(
-    rep: &RepEntry,
-    laps: usize,
-    paper: &Paper,
-    (whole, with_powers): (bool, bool),
-) -> Vec<String> {
-    let climbs: Vec<String> = rep.climbs.iter().map(usize::to_string).collect();
-    let start = paper.far_number(rep.start.distance_m);
-    let stop = paper.far_number(rep.end.distance_m);
-    let stop_if_fast = paper.far_number(rep.end_if_fast.distance_m);
-    let cadences = rep.cadence_range_rpm;
-    let powers = rep.power_range_w;
-    let easy = rep.recovery_after_s.map_or("–".to_owned(), duration_text);
-    let unknown = |known: String| if rep.maximal { "–".to_owned() } else { known };
-    let watts = |known: String| {
-        if rep.maximal {
-            "all out".to_owned()
-        } else {
-            known
-        }
-    };
-    let mut row = vec![
-        rep.rep.to_string(),
-        if climbs.is_empty() {
-            "–".to_owned()
-        } else {
-            climbs.join("+")
-        },
-        if laps > 1 {
-            format!("lap {}: {start}", rep.lap)
-        } else {
-            start
-        },
-        format!("{stop} ({stop_if_fast})"),
-        format!("{:.1} %", rep.grade_pct),
-        rep.gear.to_string(),
-        unknown(with_range(rep.cadence_rpm, cadences)),
-    ];
-    if whole {
-        row.push(unknown(format!("{:.0} %", rep.in_band_pct)));
-    }
-    row.push(watts(if with_powers {
-        with_range(rep.power_w, powers)
-    } else {
-        format!("{:.0}", rep.power_w)
-    }));
-    if whole {
-        row.push(unknown(format!("{:.0}", rep.torque_nm)));
-    }
-    row.push(easy);
-    row
-}
-
-/// A mean with its range in brackets, where there is one.
-fn with_range(mean: f64, range: Range) -> String {
-    let (low, high) = (format!("{:.0}", range.low), format!("{:.0}", range.high));
-    if low == high {
-        format!("{mean:.0}")
-    } else {
-        format!("{mean:.0} ({low}–{high})")
-    }
-}
-
-/// How to read the table.
-fn reading(reps: &[RepEntry], paper: &Paper) -> String {
-    let unit = if paper.far_unit() == "km" {
-        "kilometre"
-    } else {
-        "mile"
-    };
-    let mut text = format!(
-        "Shift 15 s before the start, start the clock there; the clock stops the rep, near the {unit} given (in brackets: ridden fast). \
-         rpm and W: mean, and range in brackets, after the first 15 s."
-    );
-    if reps.iter().any(|r| r.pacing == Pacing::Power.name()) {
-        text += " Hold the power; the cadence follows the grade.";
-    } else if reps.iter().any(|r| !r.maximal) {
-        text += " Where the cadence comes to an end of its band: one sprocket at the rear.";
-    }
-    if paper.width >= WHOLE_TABLE_COLUMNS {
-        text += " in: share of that time with the cadence in its band. N·m: mean crank torque.";
-    }
-    text + " easy: time to the next start."
 }
 
 /// Reps with the same reason together.

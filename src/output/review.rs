@@ -111,6 +111,7 @@ fn block_entries(asked: &Asked) -> Vec<AskedBlockEntry> {
             block: i + 1,
             reps: asked.reps.iter().filter(|r| r.block == i).count() as u32,
             maximal: block.maximal,
+            from_kmh: None,
             work_s: block.work_s,
             recovery_at_least_s: block.recovery_at_least_s,
             recovery_at_most_s: block.recovery_at_most_s,

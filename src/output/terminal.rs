@@ -41,22 +41,34 @@ fn picture(profile: &Profile, marks: &[Mark], word: &str, paper: &Paper) -> Stri
         .collect()
 }
 
-/// The road, from the top line down.
+/// The road, from the top line down, each column as high as its highest place. The highest and the lowest elevation of the whole road
+/// stand beside the lines that they reach.
 fn road(profile: &Profile, columns: usize, paper: &Paper) -> Vec<String> {
     let nodes = profile.nodes();
+    let highest = |z: &[f64]| z.iter().copied().fold(f64::NEG_INFINITY, f64::max);
     let heights: Vec<f64> = (0..columns)
-        .map(|k| profile.elevation_m[(2 * k + 1) * (nodes - 1) / (2 * columns)])
+        .map(|k| {
+            let from = k * (nodes - 1) / columns;
+            let to = ((k + 1) * (nodes - 1) / columns).max(from);
+            highest(&profile.elevation_m[from..=to])
+        })
         .collect();
-    let low = heights.iter().copied().fold(f64::INFINITY, f64::min);
-    let high = heights.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    let low = profile
+        .elevation_m
+        .iter()
+        .copied()
+        .fold(f64::INFINITY, f64::min);
+    let high = highest(&profile.elevation_m);
     // The lowest place still has an eighth of a line.
     let span_m = (high - low).max(LEAST_SPAN_M);
     let eighths = |z: f64| 1.0 + (z - low) / span_m * (8 * ROWS - 1) as f64;
+    // On a flat road both would stand on one line.
+    let high_row = (eighths(high).ceil() as usize).div_ceil(8).clamp(2, ROWS) - 1;
     (0..ROWS)
         .rev()
         .map(|row| {
-            let label = if row == ROWS - 1 {
-                paper.short(low + span_m)
+            let label = if row == high_row {
+                paper.short(high)
             } else if row == 0 {
                 paper.short(low)
             } else {
@@ -169,6 +181,32 @@ mod tests {
             let begins = lines[2].iter().position(|c| *c != ' ').unwrap();
             assert!((LEFT + 50..LEFT + 60).contains(&begins), "{begins}\n{text}");
             assert_eq!(text.is_ascii(), ascii, "{text}");
+        }
+    }
+
+    #[test]
+    fn the_highest_and_the_lowest_place_are_labelled_at_every_width() {
+        // A needle of 37 m that is narrower than a column, on a road that rises from 0 to 20 m.
+        let mut needle = profile();
+        let nodes = needle.nodes();
+        for (i, z) in needle.elevation_m.iter_mut().enumerate() {
+            *z = 20.0 * i as f64 / (nodes - 1) as f64;
+        }
+        needle.elevation_m[nodes / 3] = 37.0;
+        needle.elevation_m[nodes / 5] = -12.0;
+        for width in [60, 80, 100, 120] {
+            let paper = Paper {
+                width,
+                ..Paper::default()
+            };
+            let text = picture(&needle, &[], "reps", &paper);
+            let labels: Vec<&str> = text
+                .lines()
+                .take(ROWS)
+                .map(|l| l.get(..LEFT).unwrap_or(l).trim())
+                .filter(|l| l.ends_with('m'))
+                .collect();
+            assert_eq!(labels, ["37 m", "-12 m"], "{text}");
         }
     }
 

@@ -236,6 +236,7 @@ pub fn ascii(text: &str) -> String {
             '×' => out.push('x'),
             '–' | '—' | '−' | '─' => out.push('-'),
             '·' | '…' => out.push('.'),
+            '\u{a0}' => out.push(' '),
             '±' => out.push('~'),
             '≥' => out.push('>'),
             '≤' => out.push('<'),
@@ -316,11 +317,11 @@ mod tests {
 
     #[test]
     fn ascii_keeps_the_width() {
-        for text in ["50×24 – 5.5 ± 0.1 %…", "山道 ─ Grüße", "36 N·m ≥ 3"] {
+        for text in ["50×24 – 5.5 ± 0.1 %…", "山道 ─ Grüße", "36 N·m ≥ 3\u{a0}"] {
             let plain = ascii(text);
             assert!(plain.is_ascii());
             assert_eq!(plain.width(), text.width());
         }
-        assert_eq!(ascii("50×24"), "50x24");
+        assert_eq!(ascii("50×24\u{a0}"), "50x24 ");
     }
 }

@@ -6,7 +6,9 @@ use super::address::Address;
 use super::order::Order;
 use super::planning::{Answer, Ranked};
 use super::takeaway;
+use crate::matching::cost::how_much_worse;
 use crate::output::document::{ClimbEntry, PlanEntry};
+use crate::output::plan_text::which_reps;
 use crate::output::sheet::gears;
 use crate::output::sheet::notes::{cautions, footer, route_name};
 use crate::output::sheet::plan::{self, BestRoute, PlanSheet};
@@ -57,7 +59,7 @@ impl Shown<'_> {
             (self.climbs(route))
             (plan::each_rep(sheet, route, best))
             (gears::section(sheet, route, best))
-            (plan::how_sure(sheet, route, best.weather))
+            (plan::how_sure(sheet, route))
         }
     }
 
@@ -96,7 +98,7 @@ impl Shown<'_> {
     /// A sentence for those who hear the page: whether the set fits.
     pub fn verdict(&self) -> String {
         match self.answer.document.routes.first() {
-            Some(route) => plan::verdict(route, &self.order.paper),
+            Some(route) => plan::verdict(route, &self.answer.document.asked, &self.order.paper),
             None => "No route is here.".to_owned(),
         }
     }
@@ -177,6 +179,13 @@ impl Shown<'_> {
             .filter(|rep| rep.climbs.contains(&climb.id))
             .map(|rep| rep.rep)
             .collect();
+        let turning = route.turning_round.as_ref();
+        let turning: Vec<usize> = turning
+            .into_iter()
+            .flat_map(|t| &t.reps)
+            .filter(|rep| rep.climbs.contains(&climb.id))
+            .map(|rep| rep.rep)
+            .collect();
         html! {
             tr.used[!on_it.is_empty()] {
                 th.left scope="row" { (climb.id) }
@@ -184,7 +193,8 @@ impl Shown<'_> {
                 td { (paper.short(climb.length_m)) }
                 td { (format!("{:.1} %", climb.grade_pct)) }
                 td.left.why {
-                    @if on_it.is_empty() { (climb.why.as_deref().unwrap_or("")) } @else {
+                    @if on_it.is_empty() && !turning.is_empty() { (which_reps(&turning)) ", if you turn round" }
+                    @else if on_it.is_empty() { (climb.why.as_deref().unwrap_or("")) } @else {
                         @for rep in &on_it { a.badge href=(format!("#rep-{rep}")) aria-label=(format!("rep {rep}")) { (rep) } " " }
                     }
                 }
@@ -218,7 +228,7 @@ impl Shown<'_> {
             }
             @if !avoided {
                 @for (rep, more_s) in others.filter(|(rep, _)| !on_it.contains(rep)).take(2) {
-                    (wish(format!("keep-{rep}"), self.keeping(rep, climb), false, html! { "Rep " (rep) " here" small { (format!(": {more_s:+.0} s")) } }))
+                    (wish(format!("keep-{rep}"), self.keeping(rep, climb), false, html! { "Rep " (rep) " here" small { ": " (how_much_worse(more_s)) } }))
                 }
             }
             @if avoided {

@@ -198,8 +198,13 @@ fn on(
 
 fn document(order: &Order, entries: Vec<PlanEntry>) -> PlanDocument {
     let name = order.rider.name.clone().unwrap_or_default();
-    let asked =
-        output::asked::asked_entry(&name, &order.rider, order.set.warm_up_s, &order.demands);
+    let asked = output::asked::asked_entry(
+        &name,
+        &order.rider,
+        order.set.warm_up_s,
+        &order.demands,
+        &order.weather,
+    );
     let nowhere = entries
         .iter()
         .all(|e| e.reps.is_empty() && e.turning_round.is_none());

@@ -81,7 +81,7 @@ async function story(browser) {
   await set(page, "rider.threshold_w", "245");
   await set(page, "1.reps", "6");
   await set(page, "1.work", "4:00");
-  await says(page, "All 6 reps fit.");
+  await says(page, "All 6 reps fit");
   await settled(page, "rider.threshold_w=245");
   check((await page.locator("#plan table.reps").first().locator("tbody tr").count()) === 6, "six reps are not six lines");
   await page.screenshot({ path: join(pictures, "page-story.png"), fullPage: true });
@@ -92,13 +92,13 @@ async function story(browser) {
   // Other sprockets: reps drop out, with reasons.
   const sprockets = await page.locator('[name="bike.sprockets"]').inputValue();
   await set(page, "bike.sprockets", "11 12 13");
-  await says(page, " of 6 reps fit.");
+  await says(page, " of 6 reps fit");
   await page.locator("#plan .stop").first().waitFor();
   check((await page.locator("#plan .stop").first().textContent()).includes("No place for"), "no reason is told for a rep without a place");
   // A slip is told beside its control and the plan stays.
   await set(page, "bike.sprockets", "11 twelve");
   await page.locator("#c-bike-sprockets-fault").waitFor({ state: "visible" });
-  check((await verdict(page)).includes(" of 6 reps fit."), "a slip takes the plan away");
+  check((await verdict(page)).includes(" of 6 reps fit"), "a slip takes the plan away");
   await violations(page, "with a fault");
   // Undo comes back to the sprockets that were.
   await set(page, "bike.sprockets", "11 12 13");
@@ -106,7 +106,7 @@ async function story(browser) {
   await settled(page, "11+12+13");
   await page.waitForTimeout(800);
   await page.locator("#undo").click();
-  await says(page, "All 6 reps fit.");
+  await says(page, "All 6 reps fit");
   check((await page.locator('[name="bike.sprockets"]').inputValue()) === sprockets, "undo does not bring the sprockets back");
   // Pin a rep, leave a climb out.
   await page.locator("a.wish", { hasText: "Keep rep 2 here" }).first().click();
@@ -203,7 +203,7 @@ async function slow(browser, address) {
   await line.send("Network.emulateNetworkConditions", { offline: false, latency: 400, downloadThroughput: 50000, uploadThroughput: 20000 });
   const reps = page.locator('[name="1.reps"]');
   for (const count of ["5", "4", "3", "2"]) await reps.fill(count);
-  await says(page, "All 2 reps fit.");
+  await says(page, "All 2 reps fit");
   await line.send("Network.emulateNetworkConditions", { offline: true, latency: 0, downloadThroughput: 0, uploadThroughput: 0 });
   page.removeAllListeners("console");
   await reps.fill("3");
@@ -221,7 +221,7 @@ async function bare(browser, address) {
   const page = await open(browser, address, { javaScriptEnabled: false });
   await page.locator('[name="1.reps"]').fill("3");
   await page.locator(".go button").click();
-  check((await verdict(page)).includes("All 3 reps fit."), "the form does nothing without script");
+  check((await verdict(page)).includes("All 3 reps fit"), "the form does nothing without script");
   await page.locator("a.wish", { hasText: "Leave out" }).first().click();
   check(await appears(page.locator("a.wish.on")), "a wish does nothing without script");
   await page.locator("#file-routes").setInputFiles(join(routes, "harbour-hill.gpx"));

@@ -120,7 +120,7 @@ fn set_files_are_used_or_told_by_line() {
         set("a billion reps", |t| swap(t, "reps", "1000000000")).refused("reps"),
         set("200 reps", |t| swap(t, "reps", "200"))
             .status(1)
-            .says("None of 200 reps fits"),
+            .says("None of the 200 reps fits"),
         set("a rep of one second", |t| swap(t, "work", "\"0:01\"")).status(1),
         set("a rep of nothing", |t| swap(t, "work", "\"0:00\"")).refused("work"),
         set("a rep of a day", |t| swap(t, "work", "\"24:00:00\"")).status(3),

@@ -3,9 +3,12 @@
 use std::io;
 
 use crate::output::document::{
-    ClimbEntry, ClimbsDocument, NearDocument, Place, PlanDocument, RepEntry, RideEntry,
+    AskedEntry, ClimbEntry, ClimbsDocument, NearDocument, Place, PlanDocument, PlanEntry, RepEntry,
+    RideEntry, UnplacedEntry,
 };
-use crate::output::text::clean;
+use crate::output::plan_words::{doubt, is_long, odometer_holds, turning_offer, up_the_climb};
+use crate::output::text::{Paper, clean};
+use crate::prescription::duration_text;
 
 /// The climbs of all routes.
 ///
@@ -56,7 +59,7 @@ pub fn climbs(document: &ClimbsDocument) -> io::Result<String> {
     written(rows)
 }
 
-/// The reps of all routes.
+/// The reps of all routes, those without a place too.
 ///
 /// # Errors
 /// None that can happen: it is written to memory.
@@ -100,16 +103,30 @@ pub fn reps(document: &PlanDocument) -> io::Result<String> {
         "rest_after_s",
         "waiting_after_s",
         "recovery_how",
+        "remarks",
         "cautions",
     ])];
+    let columns = rows[0].len();
     let cautions = document.cautions.join(" ");
     for route in &document.routes {
-        for rep in &route.reps {
-            let mut row = vec![
+        let named = || {
+            vec![
                 text(&route.source),
                 text(route.name.as_deref().unwrap_or("")),
-            ];
+            ]
+        };
+        for rep in &route.reps {
+            let mut row = named();
             row.extend(rep_cells(rep));
+            row.push(remarks(rep, route, &document.asked));
+            row.push(text(&cautions));
+            rows.push(row);
+        }
+        for unplaced in &route.unplaced {
+            let mut row = named();
+            row.push(unplaced.rep.to_string());
+            row.resize(columns - 2, String::new());
+            row.push(no_place(unplaced, route));
             row.push(text(&cautions));
             rows.push(row);
         }
@@ -291,6 +308,24 @@ fn rep_cells(rep: &RepEntry) -> Vec<String> {
     cells.extend([maybe(rep.recovery_after_s), maybe(rep.rest_after_s)]);
     cells.extend([number(rep.waiting_after_s), rep.recovery_how.clone()]);
     cells
+}
+
+/// What other forms mark: recoveries that are longer than asked, starts that the odometer does not show, climbs to look at first.
+fn remarks(rep: &RepEntry, route: &PlanEntry, asked: &AskedEntry) -> String {
+    let long = is_long(rep, asked).map(|most_s| {
+        let most = duration_text(most_s);
+        format!("recovery longer than the {most} asked for at most")
+    });
+    let holds = odometer_holds(&route.reps, route.total.warm_up_waiting_s, rep);
+    let place = (!holds).then(|| up_the_climb(rep, &route.climbs, &Paper::default()));
+    let told = [long, place, doubt(rep, &route.climbs)];
+    told.into_iter().flatten().collect::<Vec<_>>().join("; ")
+}
+
+/// Why a rep has no place, and what turning round would bring.
+fn no_place(unplaced: &UnplacedEntry, route: &PlanEntry) -> String {
+    let offer = turning_offer(route).map(|offer| format!("; but {offer}: add --turn-round"));
+    format!("no place: {}{}", unplaced.why, offer.unwrap_or_default())
 }
 
 /// As wide in every row as the head; the writer refuses anything else.

@@ -50,6 +50,9 @@ pub fn geojson(rides: &[Ride]) -> io::Result<String> {
     if let Some(cautions) = rides.first().map(|r| r.cautions).filter(|c| !c.is_empty()) {
         document["cautions"] = json!(cautions);
     }
+    if let Some(ride) = rides.first().filter(|r| r.plan.is_some()) {
+        document["remarks"] = json!(ride.remarks());
+    }
     Ok(serde_json::to_string(&document)? + "\n")
 }
 

@@ -14,15 +14,13 @@ use super::Ride;
 /// # Errors
 /// What the writer says; it is not known to refuse anything that is given to it here.
 pub fn gpx(rides: &[Ride]) -> io::Result<String> {
-    let cautions: Vec<&str> = rides.first().map_or(Vec::new(), |r| {
-        r.cautions.iter().map(String::as_str).collect()
-    });
+    let remarks = rides.first().map_or(Vec::new(), Ride::remarks);
     let document = Gpx {
         version: GpxVersion::Gpx11,
         creator: Some(concat!("Hillwright ", env!("CARGO_PKG_VERSION")).to_owned()),
         metadata: Some(Metadata {
             name: rides.first().map(Ride::name),
-            description: Some(cautions.join(" ")).filter(|c| !c.is_empty()),
+            description: Some(remarks.join(" ")).filter(|r| !r.is_empty()),
             ..Metadata::default()
         }),
         waypoints: rides.iter().flat_map(waypoints).collect(),

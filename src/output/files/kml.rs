@@ -9,14 +9,14 @@ use super::{Ride, Waypoint};
 
 /// A file with all rides.
 pub fn kml(rides: &[Ride]) -> String {
-    let cautions = rides.first().map_or(&[][..], |r| r.cautions);
+    let remarks = rides.first().map_or(Vec::new(), Ride::remarks);
     let name = rides.first().map_or(String::new(), Ride::name);
     let markup = html! {
         (PreEscaped("<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n"))
         kml xmlns="http://www.opengis.net/kml/2.2" {
             Document {
                 name { (name) }
-                @if !cautions.is_empty() { description { (cautions.join(" ")) } }
+                @if !remarks.is_empty() { description { (remarks.join(" ")) } }
                 @for ride in rides {
                     (line(ride))
                     @for waypoint in ride.waypoints() { (placemark(&waypoint)) }

@@ -7,10 +7,14 @@ pub mod kml;
 #[cfg(feature = "parquet")]
 pub mod parquet;
 mod stretch;
+mod waypoints;
 
-use super::document::{ClimbEntry, GearName, RepEntry};
+use super::document::{AskedEntry, ClimbEntry, PlanEntry, RepEntry};
+use super::plan_words::{fit, turning_offer};
 use super::text::clean;
 use crate::route::Route;
+
+use waypoints::{of_climb, of_reps};
 
 /// A route with what was found on it: what files to ride with hold.
 #[derive(Debug, Clone, Copy)]
@@ -23,6 +27,8 @@ pub struct Ride<'a> {
     pub reps: &'a [RepEntry],
     /// How often the route is ridden.
     pub laps: usize,
+    /// The plan and what it was made for; none where only climbs were asked for.
+    pub plan: Option<(&'a PlanEntry, &'a AskedEntry)>,
     /// What every plan says; empty where only climbs were asked for.
     pub cautions: &'a [String],
 }
@@ -49,84 +55,26 @@ impl Ride<'_> {
         name.filter(|n| !n.trim().is_empty()).unwrap_or_else(stem)
     }
 
-    /// Start, shifts and stop of each rep; without reps, foot and top of each climb.
+    /// Start, shifts and stop of each rep, reps on the same stretch together; without reps, foot and top of each climb.
     pub fn waypoints(&self) -> Vec<Waypoint> {
         if self.reps.is_empty() {
             return self.climbs.iter().flat_map(of_climb).collect();
         }
-        let reps = self.reps.iter();
-        reps.flat_map(|rep| of_rep(rep, self.laps)).collect()
+        of_reps(self)
     }
-}
 
-fn of_rep(rep: &RepEntry, laps: usize) -> Vec<Waypoint> {
-    let lap = if laps > 1 {
-        format!("Lap {} ", rep.lap)
-    } else {
-        String::new()
-    };
-    let title = format!("{lap}Rep {}", rep.rep);
-    let gear = |gear: &GearName| {
-        let hub = gear
-            .hub_ratio
-            .map_or(String::new(), |r| format!(" hub {r}"));
-        format!("{}x{}{hub}", gear.chainring, gear.sprocket)
-    };
-    let work = crate::prescription::duration_text(rep.duration_s);
-    let (hold, about) = if rep.maximal {
-        ("all out".to_owned(), format!("All out for {work}."))
-    } else {
-        let power = rep.power_range_w;
-        (
-            format!("{:.0}rpm", rep.aim_rpm),
-            format!(
-                "Hold {:.0} rpm for {work}, about {:.0} to {:.0} W, on {:.1} %.",
-                rep.aim_rpm, power.low, power.high, rep.grade_pct
-            ),
-        )
-    };
-    let start = Waypoint {
-        name: format!("{title} START {} {hold}", gear(&rep.gear)),
-        about,
-        at: rep.start.clone(),
-    };
-    let shifts = rep.shifts.iter().map(|shift| Waypoint {
-        name: format!("{title} SHIFT {}", gear(&rep.shifted(shift))),
-        about: "Shift at the back here.".to_owned(),
-        at: shift.at.clone(),
-    });
-    let easy = rep.recovery_after_s.map_or(String::new(), |s| {
-        format!(" easy {}", crate::prescription::duration_text(s))
-    });
-    let stop = Waypoint {
-        name: format!("{title} STOP {work}{easy}"),
-        about: format!("The clock stops the rep after {work}, about here."),
-        at: rep.end.clone(),
-    };
-    std::iter::once(start)
-        .chain(shifts)
-        .chain(std::iter::once(stop))
-        .collect()
-}
-
-fn of_climb(climb: &ClimbEntry) -> [Waypoint; 2] {
-    let about = format!(
-        "{:.0} m at {:.1} %, {:.1} to {:.1} % over 100 m.",
-        climb.length_m, climb.grade_pct, climb.gentlest_100m_pct, climb.steepest_100m_pct
-    );
-    [
-        Waypoint {
-            name: format!(
-                "Climb {} START {:.1}% {:.0}m",
-                climb.id, climb.grade_pct, climb.length_m
-            ),
-            about: about.clone(),
-            at: climb.start.clone(),
-        },
-        Waypoint {
-            name: format!("Climb {} END", climb.id),
-            about,
-            at: climb.end.clone(),
-        },
-    ]
+    /// What is to be known before it is ridden: how far the set fits, what turning round would bring, the cautions.
+    pub fn remarks(&self) -> Vec<String> {
+        let verdict = self.plan.map(|(route, asked)| {
+            let all = route.reps.len() + route.unplaced.len();
+            format!("{}.", fit(&route.reps, all, asked))
+        });
+        let offer = self.plan.and_then(|(route, _)| turning_offer(route));
+        let offer = offer.map(|offer| format!("But {offer}: add --turn-round."));
+        verdict
+            .into_iter()
+            .chain(offer)
+            .chain(self.cautions.iter().cloned())
+            .collect()
+    }
 }

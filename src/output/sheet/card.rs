@@ -1,176 +1,59 @@
-//! The strip for a stem: one instruction at a time, in large type.
+//! The card for a stem or a pocket: strips with one instruction at a time, in large type.
 
 use maud::{Markup, html};
 
+use super::card_steps::{AFTER_EACH, Steps, before, steps};
 use super::notes::route_name;
 use super::page;
-use crate::output::document::{AimedBand, AskedEntry, PlanDocument, PlanEntry, RepEntry};
+use crate::output::document::{PlanDocument, PlanEntry};
+use crate::output::plan_words::turning_offer;
 use crate::output::text::Paper;
-use crate::prescription::duration_text;
 
 const STYLE: &str = include_str!("card.css");
-/// How long before the start the gear is in, in seconds.
-pub const SHIFT_BEFORE_S: f64 = 15.0;
-
-/// What a rider does at one rep, in order.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Steps {
-    /// Which rep.
-    pub rep: usize,
-    /// Where to shift (kilometres or miles) and into what; none where that is right at the start.
-    pub shift: String,
-    /// Where to start the clock.
-    pub start: String,
-    /// The gear, large.
-    pub gear: String,
-    /// What to hold.
-    pub hold: String,
-    /// Shifts on the way.
-    pub on_the_way: Vec<String>,
-    /// That the clock stops the rep, and about where.
-    pub stop: String,
-    /// What to do where the cadence comes to an end of its band.
-    pub off_band: Option<String>,
-    /// What to do if the start was missed.
-    pub missed: String,
-    /// The rest.
-    pub then: String,
-}
-
-/// What is asked after each rep.
-pub const AFTER_EACH: [&str; 2] = ["knees fine: go on", "not fine: ride home easy"];
-
-/// The instructions of a plan, rep by rep.
-pub fn steps(route: &PlanEntry, asked: &AskedEntry, paper: &Paper) -> Vec<Steps> {
-    let reps = &route.reps;
-    (0..reps.len())
-        .map(|i| {
-            let block = asked.blocks.iter().find(|b| b.block == reps[i].block);
-            one(route, i, block.map(|b| &b.cadence_band_rpm), paper)
-        })
-        .collect()
-}
-
-fn one(route: &PlanEntry, i: usize, band: Option<&AimedBand>, paper: &Paper) -> Steps {
-    let rep = &route.reps[i];
-    let next = route.reps.get(i + 1);
-    let unit = paper.far_unit();
-    let lap = if route.laps > 1 {
-        format!("lap {}, ", rep.lap)
-    } else {
-        String::new()
-    };
-    let shift_m = rep.start.distance_m - SHIFT_BEFORE_S * rep.entry_speed_kmh / 3.6;
-    let at = |m: f64| format!("{unit} {}", paper.far_number(m.max(0.0)));
-    let range = rep.power_range_w;
-    Steps {
-        rep: rep.rep,
-        shift: format!("{lap}{}: shift to {}", at(shift_m), rep.gear),
-        start: format!("{lap}{}", at(rep.start.distance_m)),
-        gear: rep.gear.to_string(),
-        hold: if rep.maximal {
-            "all out".to_owned()
-        } else {
-            format!(
-                "hold {:.0} rpm, {:.0}–{:.0} W",
-                rep.aim_rpm, range.low, range.high
-            )
-        },
-        on_the_way: rep
-            .shifts
-            .iter()
-            .map(|s| format!("{}: shift to {}", at(s.at.distance_m), rep.shifted(s)))
-            .collect(),
-        stop: format!(
-            "the clock stops it: {}, near {}",
-            duration_text(rep.duration_s),
-            at(rep.end.distance_m)
-        ),
-        off_band: band.filter(|_| !rep.maximal).map(|band| {
-            format!(
-                "near {:.0} rpm: one smaller sprocket; near {:.0}: one larger",
-                band.to, band.from
-            )
-        }),
-        missed: missed(route, rep, next, paper),
-        then: then(rep, next, paper),
-    }
-}
-
-fn missed(route: &PlanEntry, rep: &RepEntry, next: Option<&RepEntry>, paper: &Paper) -> String {
-    if let Some(next) = next {
-        return format!(
-            "missed it: next start {} {}",
-            paper.far_unit(),
-            paper.far_number(next.start.distance_m)
-        );
-    }
-    let ahead = route
-        .climbs
-        .iter()
-        .find(|c| c.suits == Some(true) && c.start.distance_m > rep.end.distance_m);
-    match ahead {
-        Some(climb) => format!(
-            "missed it: climb {} suits too, from {} {}",
-            climb.id,
-            paper.far_unit(),
-            paper.far_number(climb.start.distance_m)
-        ),
-        None => "missed it: that was the last; ride home".to_owned(),
-    }
-}
-
-fn then(rep: &RepEntry, next: Option<&RepEntry>, paper: &Paper) -> String {
-    let (Some(rest_s), Some(next)) = (rep.recovery_after_s, next) else {
-        return "then easy, and home".to_owned();
-    };
-    let how = match rep.recovery_how.as_str() {
-        "roll back" => ": turn, roll back down",
-        "soft pedal" => ": to and fro on the level",
-        _ => "",
-    };
-    format!(
-        "then {} easy{how}, to {} {}",
-        duration_text(rest_s),
-        paper.far_unit(),
-        paper.far_number(next.start.distance_m)
-    )
-}
+/// So many reps go on a strip of 6 × 10 cm.
+const REPS_A_STRIP: usize = 2;
 
 /// The card as text.
 pub fn text(document: &PlanDocument, paper: &Paper) -> String {
-    let mut out = String::new();
     let Some(route) = document.routes.first() else {
         return "No route, no card.\n".to_owned();
     };
+    let mut out = String::new();
+    for line in before(route, &document.asked) {
+        out += &paper.wrapped(&line, 3);
+    }
+    out.push('\n');
     for step in steps(route, &document.asked, paper) {
-        out += &format!("{}  START {}  {}\n", step.rep, step.start, step.gear);
-        let lines = [step.shift, step.hold]
-            .into_iter()
-            .chain(step.on_the_way)
-            .chain([step.stop])
-            .chain(step.off_band)
-            .chain([step.missed, step.then]);
-        for line in lines {
+        out += &paper.wrapped(
+            &format!("{}  START {}  {}", step.rep, step.start, step.gear),
+            3,
+        );
+        for line in step.lines() {
             out += &paper
                 .wrapped(&format!("   {line}"), 3)
                 .replacen("", "   ", 1);
         }
         out += &format!("   [ ] {}   [ ] {}\n\n", AFTER_EACH[0], AFTER_EACH[1]);
     }
-    out += &unplaced(route);
+    for line in missing(route) {
+        out += &paper.wrapped(&line, 0);
+    }
     for caution in &document.cautions {
         out += &paper.wrapped(caution, 0);
     }
     out
 }
 
-fn unplaced(route: &PlanEntry) -> String {
-    match route.unplaced.len() {
-        0 => String::new(),
-        1 => "One rep has no place on this road.\n".to_owned(),
-        n => format!("{n} reps have no place on this road.\n"),
-    }
+/// How many reps have no place, and what turning round would bring.
+fn missing(route: &PlanEntry) -> Vec<String> {
+    let unplaced = match route.unplaced.len() {
+        _ if route.reps.is_empty() => Some("No rep has a place on this road.".to_owned()),
+        0 => None,
+        1 => Some("One rep has no place on this road.".to_owned()),
+        n => Some(format!("{n} reps have no place on this road.")),
+    };
+    let offer = turning_offer(route).map(|offer| format!("But {offer}: add --turn-round."));
+    unplaced.into_iter().chain(offer).collect()
 }
 
 /// The card as a page to print and to cut out.
@@ -183,29 +66,49 @@ pub fn body(document: &PlanDocument, paper: &Paper) -> Markup {
     html! {
         main.card {
             @match document.routes.first() {
-                Some(route) => {
-                    h1 { (route_name(&route.source, route.name.as_deref())) }
-                    @if route.reps.is_empty() { p { "No rep has a place on this road." } }
-                    @for step in steps(route, &document.asked, paper) { (part(&step)) }
-                    @if !route.reps.is_empty() && !route.unplaced.is_empty() { p { (unplaced(route)) } }
-                }
-                None => { h1 { "No route, no card" } }
+                Some(route) => { (strips(document, route, paper)) }
+                None => { section.strip { h1 { "No route, no card" } (small_print(document)) } }
             }
-            section.small-print aria-label="Before you ride" { @for caution in &document.cautions { p { (caution) } } }
+        }
+    }
+}
+
+fn strips(document: &PlanDocument, route: &PlanEntry, paper: &Paper) -> Markup {
+    let steps = steps(route, &document.asked, paper);
+    html! {
+        section.strip.head {
+            h1 { (route_name(&route.source, route.name.as_deref())) }
+            @for line in before(route, &document.asked) { p { (line) } }
+            @for line in missing(route) { p.if { (line) } }
+            (small_print(document))
+        }
+        @for strip in steps.chunks(REPS_A_STRIP) {
+            div.strip { @for step in strip { (part(step)) } }
+        }
+    }
+}
+
+/// The cautions, small: they are read before, not on the way.
+fn small_print(document: &PlanDocument) -> Markup {
+    html! {
+        section.small-print aria-label="Before you ride" {
+            @for caution in &document.cautions { p { (caution) } }
         }
     }
 }
 
 fn part(step: &Steps) -> Markup {
+    let id = format!("rep-{}", step.rep);
     html! {
-        section aria-labelledby=(format!("rep-{}", step.rep)) {
-            h2 id=(format!("rep-{}", step.rep)) { "Rep " (step.rep) }
+        section.rep aria-labelledby=(id) {
+            h2 id=(id) { "Rep " (step.rep) ", " (step.at) }
             ol {
                 li { (step.shift) }
                 li.start { "START " (step.start) b { (step.gear) } }
                 li { (step.hold) }
                 @for shift in &step.on_the_way { li { (shift) } }
                 @if let Some(off_band) = &step.off_band { li.if { (off_band) } }
+                @if let Some(doubt) = &step.doubt { li.if { (doubt) } }
                 li { (step.stop) }
                 li.if { (step.missed) }
                 li { (step.then) }

@@ -3,6 +3,7 @@
 //! [`plan`], [`climbs`] and [`review`] are the bodies of the sheets, [`card`] is the strip for a stem; [`page`] frames them.
 
 pub mod card;
+pub mod card_steps;
 pub mod climbs;
 pub(crate) mod gears;
 pub(crate) mod notes;
@@ -11,3 +12,4 @@ pub mod plan;
 mod reps;
 pub mod review;
 pub mod road;
+mod trainer;

@@ -4,16 +4,19 @@ use maud::{Markup, html};
 
 use super::notes::{cautions, elevations, footer, route_name};
 use super::road::RoadFigures;
-use super::{gears, page, reps};
-use crate::gearing::{Band, Drive};
+use super::{gears, page, reps, trainer};
+use crate::gearing::Drive;
+use crate::matching::cost::how_much_worse;
 use crate::matching::{Demand, Plan};
-use crate::output::document::{ClimbEntry, PlanDocument, PlanEntry, RepEntry};
+use crate::output::document::{AskedEntry, PlanDocument, PlanEntry};
 use crate::output::drawing::Mark;
 use crate::output::drawing::relief::Relief;
 use crate::output::drawing::strip::{self, RepPicture};
-use crate::output::plan_text::{grouped, which_reps};
-use crate::output::text::{Paper, Units, clean};
-use crate::output::{indoors, squad};
+use crate::output::plan_reps_text::Reps;
+use crate::output::plan_text::{beside, grouped};
+use crate::output::plan_words::{fit, turning_offer, unused, worse_legend};
+use crate::output::text::{Paper, clean};
+use crate::output::{asked, indoors, squad};
 use crate::prescription::{RiderFile, Set, duration_text};
 use crate::profile::Profile;
 use crate::ride::Weather;
@@ -89,7 +92,7 @@ pub fn body(sheet: &PlanSheet) -> Markup {
                 (each_rep(sheet, route, best))
                 (gears::section(sheet, route, best))
                 (other_climbs(route, sheet.paper))
-                (how_sure(sheet, route, best.weather))
+                (how_sure(sheet, route))
             }
             (other_routes(sheet))
             (without_road(sheet))
@@ -107,16 +110,16 @@ pub(crate) fn heading(sheet: &PlanSheet) -> Markup {
             h1 { (set_name(sheet.set)) }
             @if let Some(route) = best {
                 p.over { (route_name(&route.source, route.name.as_deref())) }
-                p.verdict { (verdict(route, sheet.paper)) }
+                p.verdict { (verdict(route, &sheet.document.asked, sheet.paper)) }
             }
-            p.asked { (asked(sheet)) }
+            p.asked { (asked::words(&sheet.document.asked, sheet.paper)) }
         }
     }
 }
 
 /// The reps beside the map, and the profile.
 pub(crate) fn road(sheet: &PlanSheet, route: &PlanEntry, best: &BestRoute) -> Markup {
-    let paper = sheet.paper;
+    let (paper, asked) = (sheet.paper, &sheet.document.asked);
     let rep_marks = Mark::reps(&route.reps);
     let climb_marks: Vec<Mark> = route.climbs.iter().map(Mark::climb).collect();
     let road = RoadFigures {
@@ -132,11 +135,9 @@ pub(crate) fn road(sheet: &PlanSheet, route: &PlanEntry, best: &BestRoute) -> Ma
             section.two aria-label="Reps and map" {
                 div {
                     @if !route.reps.is_empty() {
-                        (reps::table(&route.reps, route.laps, paper, true))
-                        (reps::reading(&route.reps, paper))
-                        (on_the_way(route))
+                        (reps::section(&Reps::of(route, asked, paper), true))
                     }
-                    (misfit(route, paper))
+                    (misfit(route, asked, paper))
                 }
                 (road.map())
             }
@@ -167,122 +168,26 @@ pub(crate) fn each_rep(sheet: &PlanSheet, route: &PlanEntry, best: &BestRoute) -
     }
 }
 
-/// Whether the set fits, and the whole ride, in two sentences.
-pub(crate) fn verdict(route: &PlanEntry, paper: &Paper) -> String {
+/// Whether the set fits, the whole ride, and the way home.
+pub(crate) fn verdict(route: &PlanEntry, asked: &AskedEntry, paper: &Paper) -> String {
     let all = route.reps.len() + route.unplaced.len();
-    let fit = match route.reps.len() {
-        1 if all == 1 => "The rep fits.".to_owned(),
-        placed if placed == all => format!("All {all} reps fit."),
-        0 => format!("None of the {all} reps fits this road."),
-        placed => format!("Only {placed} of {all} reps fit."),
-    };
     let work = if route.reps.is_empty() {
         String::new()
     } else {
         format!(", {} of it work", duration_text(route.total.work_s))
     };
     format!(
-        "{fit} {} with {} of climbing in about {}{work}.",
+        "{}. {} with {} of climbing in about {}{work}.{}",
+        fit(&route.reps, all, asked),
         paper.far(route.total.distance_m),
         paper.short(route.total.ascent_m),
-        duration_text(route.total.duration_s)
+        duration_text(route.total.duration_s),
+        Reps::of(route, asked, paper).homeward()
     )
-}
-
-/// What was asked for, in a sentence a block.
-fn asked(sheet: &PlanSheet) -> String {
-    let mut text = "Asked for: ".to_owned();
-    let blocks: Vec<String> = sheet.demands.iter().map(block_text).collect();
-    text += &blocks.join("; then ");
-    text += &format!(
-        "; {} of riding before the first. ",
-        duration_text(sheet.set.warm_up_s)
-    );
-    let rider = &sheet.rider;
-    if let Some(name) = &rider.name {
-        text += &format!("{}: ", clean(name));
-    } else {
-        text += "Rider: ";
-    }
-    text += &format!(
-        "{} undressed, threshold {:.0} W.",
-        match sheet.paper.units {
-            Units::Metric => format!("{:.0} kg", rider.rider.mass_kg),
-            // 1 lb = 0.453 592 37 kg (international yard and pound agreement, 1959).
-            Units::Imperial => format!("{:.0} lb", rider.rider.mass_kg / 0.453_592_37),
-        },
-        rider.rider.threshold_w
-    );
-    text
-}
-
-fn block_text(demand: &Demand) -> String {
-    let rest = match demand.recovery_at_most_s {
-        Some(most) => format!(
-            "{} to {} easy after each",
-            duration_text(demand.recovery_at_least_s),
-            duration_text(most)
-        ),
-        None => format!(
-            "at least {} easy after each",
-            duration_text(demand.recovery_at_least_s)
-        ),
-    };
-    let work = duration_text(demand.work_s);
-    if let Some(start) = demand.start {
-        return format!(
-            "{} × {work} all out from a roll of {:.0} km/h, {rest}",
-            demand.reps,
-            3.6 * start.from_ms
-        );
-    }
-    let band = |band: &Band, unit: &str| {
-        format!(
-            "{:.0}–{:.0} {unit} (aim {:.0})",
-            band.from, band.to, band.aim
-        )
-    };
-    let bands = &demand.bands;
-    let torque = bands
-        .torque_nm
-        .map_or(String::new(), |t| format!(", {}", band(&t, "N·m")));
-    format!(
-        "{} × {work} at {}, {}{torque}, {rest}",
-        demand.reps,
-        band(&bands.cadence_rpm, "rpm"),
-        band(&bands.power_w, "W")
-    )
-}
-
-/// What is ridden beside the route itself.
-fn on_the_way(route: &PlanEntry) -> Markup {
-    let waits: Vec<&RepEntry> = route
-        .reps
-        .iter()
-        .filter(|r| r.waiting_after_s > 0.0)
-        .collect();
-    let numbers: Vec<usize> = waits.iter().map(|r| r.rep).collect();
-    let least = waits
-        .iter()
-        .map(|r| r.waiting_after_s)
-        .fold(f64::INFINITY, f64::min);
-    let most = waits.iter().map(|r| r.waiting_after_s).fold(0.0, f64::max);
-    let (least, most) = (duration_text(least), duration_text(most));
-    html! {
-        @if route.total.warm_up_waiting_s > 0.0 {
-            p.how { "Before the first start ride easy to and fro for " (duration_text(route.total.warm_up_waiting_s)) ", until the warm-up is over." }
-        }
-        @if !waits.is_empty() {
-            p.how { "After " (which_reps(&numbers)) ": " @if least != most { (least) " to " } (most) " of the easy time is riding to and fro until it is time." }
-        }
-        @if route.reps.iter().any(|r| r.recovery_how == "roll back") {
-            p.how { "Roll back: turn round after the rep, roll down, and turn again below the next start." }
-        }
-    }
 }
 
 /// Why reps have no place, and what would help.
-fn misfit(route: &PlanEntry, paper: &Paper) -> Markup {
+fn misfit(route: &PlanEntry, asked: &AskedEntry, paper: &Paper) -> Markup {
     html! {
         @for (reps, why) in grouped(&route.unplaced) {
             p.stop { strong { "No place for " (reps) ": " } (why) "." }
@@ -290,13 +195,13 @@ fn misfit(route: &PlanEntry, paper: &Paper) -> Markup {
         @if !route.would_fit_with.is_empty() {
             p.stop { "It would fit with: " (route.would_fit_with.join("; or ")) "." }
         }
-        @if let Some(turning) = &route.turning_round {
+        @if let Some((turning, offer)) = Reps::turning(route, asked, paper).zip(turning_offer(route)) {
             div.stop {
                 p {
-                    "Turning round, " (turning.reps.len()) " of " (route.reps.len() + route.unplaced.len()) " reps fit: "
-                    (paper.far(turning.total.distance_m)) " in about " (duration_text(turning.total.duration_s)) "."
+                    "But " (offer) " (add --turn-round, or choose it on the page): "
+                    (paper.far(turning.total.distance_m)) " in about " (duration_text(turning.total.duration_s)) "." (turning.homeward())
                 }
-                (reps::table(&turning.reps, 1, paper, false))
+                (reps::section(&turning, false))
             }
         }
     }
@@ -329,8 +234,7 @@ fn enlarged(
 }
 
 fn other_climbs(route: &PlanEntry, paper: &Paper) -> Markup {
-    let used = |climb: &ClimbEntry| route.reps.iter().any(|r| r.climbs.contains(&climb.id));
-    let others: Vec<&ClimbEntry> = route.climbs.iter().filter(|c| !used(c)).collect();
+    let others = unused(route);
     let unit = paper.far_unit();
     html! {
         @if !others.is_empty() {
@@ -357,22 +261,8 @@ fn other_climbs(route: &PlanEntry, paper: &Paper) -> Markup {
     }
 }
 
-/// What wind the times suppose.
-fn wind(weather: &Weather) -> String {
-    let wind = weather.wind;
-    if wind.speed_ms > 0.0 {
-        format!(
-            "Times suppose a wind of {:.1} m/s on the road, from {:.0}°. What the wind really is changes them most.",
-            wind.speed_ms,
-            wind.from_rad.to_degrees()
-        )
-    } else {
-        "Times suppose still air. Wind changes them most: it is not known here.".to_owned()
-    }
-}
-
 /// How good elevations and grades are, and what is not known.
-pub(crate) fn how_sure(sheet: &PlanSheet, route: &PlanEntry, weather: &Weather) -> Markup {
+pub(crate) fn how_sure(sheet: &PlanSheet, route: &PlanEntry) -> Markup {
     let used = route
         .climbs
         .iter()
@@ -386,9 +276,9 @@ pub(crate) fn how_sure(sheet: &PlanSheet, route: &PlanEntry, weather: &Weather) 
                 @if worst_pct > 0.0 {
                     li { (format!("The grades of the climbs used are within ±{:.1} points, nine times in ten.", worst_pct.max(0.05))) }
                 }
-                li { (wind(weather)) }
+                li { (asked::air(&sheet.document.asked.weather, sheet.paper)) }
                 @if let Some(tie) = &route.near_tie {
-                    li { (format!("Two plans are nearly equal: with rep {} on climb {} it costs only {:.1} s more.", tie.rep, tie.climb, tie.more_s)) }
+                    li { (format!("Two plans are nearly equal: with rep {} on climb {} it is {}.", tie.rep, tie.climb, how_much_worse(tie.more_s))) }
                 }
                 @for warning in &route.warnings { li { (clean(warning)) } }
                 @for note in &sheet.document.session_notes { li { (note) } }
@@ -407,17 +297,18 @@ fn other_routes(sheet: &PlanSheet) -> Markup {
                 h2 id="routes" { "The other routes" }
                 table {
                     thead { tr {
-                        th.left scope="col" { "Route" } th scope="col" { "Reps that fit" } th scope="col" { "Cost" }
+                        th.left scope="col" { "Route" } th scope="col" { "Reps that fit" } th.left scope="col" { "Plan" }
                         th scope="col" { "Length" } th scope="col" { "Climbing" }
                     } }
                     tbody { @for route in &document.routes[1..] { tr {
                         th.left scope="row" { (route_name(&route.source, route.name.as_deref())) }
                         td { (route.reps.len()) " of " (route.reps.len() + route.unplaced.len()) }
-                        td { (format!("{:.0} s", route.cost_s)) }
+                        td.left { (beside(route, &document.routes[0])) }
                         td { (paper.far(route.length_m)) }
                         td { (paper.short(route.total.ascent_m)) }
                     } } }
                 }
+                p.how { "Plan: beside that of the first route, where both place as many reps. " (worse_legend()) }
             }
         }
     }
@@ -436,8 +327,8 @@ pub(crate) fn without_road(sheet: &PlanSheet) -> Markup {
         }
         @if !document.indoors.is_empty() {
             section aria-labelledby="indoors" {
-                h2 id="indoors" { "On a trainer" }
-                pre tabindex="0" { (indoors::indoors_text(&document.indoors, paper)) }
+                h2 id="indoors" { (indoors::heading(document)) }
+                (trainer::table(document, paper))
             }
         }
     }
