@@ -162,7 +162,7 @@ pub(super) struct GearsArguments {
     /// Power band: 190..225 in watts, or 76%..90% of the threshold
     #[arg(long, value_name = "W..W", required_unless_present = "set")]
     pub(super) power: Option<String>,
-    /// Cadence band in turns of the cranks a minute: 50..60
+    /// Cadence band in turns of the cranks a minute: 50..60; of one number, five more and less
     #[arg(long, value_name = "RPM..RPM", required_unless_present = "set")]
     pub(super) cadence: Option<String>,
     /// Elevation above the sea in metres: thin air is faster

@@ -57,16 +57,16 @@ pub(super) struct BlockArguments {
     /// How long each rep lasts: 4:00
     #[arg(long, value_name = "TIME")]
     work: Option<String>,
-    /// Recovery after each: 4:00..9:00, or 4:00 without an upper end
+    /// Recovery after each: 4:00..9:00; of one time, up to three times that and no less than 10:00 counts as well
     #[arg(long, value_name = "TIME..TIME")]
     rest: Option<String>,
-    /// Power band: 190..225 in watts, or 76%..90% of the threshold
+    /// Power band: 190..225 in watts, or 76%..90% of the threshold; of one number, a twentieth more and less
     #[arg(long, value_name = "W..W")]
     power: Option<String>,
-    /// Cadence band in turns of the cranks a minute: 50..60
+    /// Cadence band in turns of the cranks a minute: 50..60; of one number, five more and less
     #[arg(long, value_name = "RPM..RPM")]
     cadence: Option<String>,
-    /// Torque band at the cranks in newton metres: 32..45
+    /// Torque band at the cranks in newton metres: 32..45; of one number, a twentieth more and less
     #[arg(long, value_name = "NM..NM")]
     torque: Option<String>,
     /// No rep starts before this much riding: 20:00

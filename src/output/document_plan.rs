@@ -84,7 +84,8 @@ pub struct AskedBlockEntry {
     pub work_s: f64,
     /// Shortest recovery after each, in seconds.
     pub recovery_at_least_s: f64,
-    /// Longest recovery after each that is as asked, in seconds; null where there is no limit.
+    /// Longest recovery after each that is as asked, in seconds; null where none is named: then up to three times the
+    /// shortest, and no less than ten minutes, is as good.
     pub recovery_at_most_s: Option<f64>,
     /// Power, in watts.
     pub power_band_w: AimedBand,

@@ -181,7 +181,7 @@ pub struct RecoveryEntry {
     pub halted_s: f64,
     /// Shortest recovery asked for, in seconds.
     pub asked_at_least_s: f64,
-    /// Longest recovery asked for, in seconds; null where there is no limit.
+    /// Longest recovery asked for, in seconds; null where none was named.
     pub asked_at_most_s: Option<f64>,
     /// Whether the rest was as long as asked.
     pub was_one: bool,

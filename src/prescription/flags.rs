@@ -16,7 +16,7 @@ pub struct BlockFlags {
     pub reps: Option<String>,
     /// `--work 4:00`: how long each rep lasts. Must be there.
     pub work: Option<String>,
-    /// `--rest 4:00..9:00`, or `4:00` without an upper end. Must be there.
+    /// `--rest 4:00..9:00`, or `4:00` without a longest one. Must be there.
     pub rest: Option<String>,
     /// `--power 190..225` in watts, or `76%..90%` of threshold; one value alone stands for a twentieth more and less.
     pub power: Option<String>,
