@@ -15,12 +15,15 @@ const AS_GOOD_S: f64 = 5.0;
 /// And is a little worse, likewise: a quarter of such a rep. Common sense, no source; where it is wrong, a word is.
 const LITTLE_WORSE_S: f64 = 60.0;
 
-/// How much worse a plan is that costs so many seconds more.
+/// What a plan may be beside a cheaper one.
+pub(super) const WORSE: [&str; 3] = ["as good", "a little worse", "much worse"];
+
+/// Which of these a plan is that costs so many seconds more.
 pub(crate) fn how_much_worse(more_s: f64) -> &'static str {
     match more_s {
-        s if s <= AS_GOOD_S => "as good",
-        s if s <= LITTLE_WORSE_S => "a little worse",
-        _ => "much worse",
+        s if s <= AS_GOOD_S => WORSE[0],
+        s if s <= LITTLE_WORSE_S => WORSE[1],
+        _ => WORSE[2],
     }
 }
 
