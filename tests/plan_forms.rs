@@ -277,6 +277,26 @@ fn where_only_turning_round_fits_every_form_offers_it() {
 }
 
 #[test]
+fn the_plan_that_turns_round_says_how_often_the_route_is_ridden() {
+    let folder = tempfile::tempdir().unwrap();
+    let set = "--reps 12 --work 4:00 --rest 4:00..9:00 --power 190..225 --cadence 50..60 --laps 2";
+    told(
+        folder.path(),
+        "80",
+        &format!("{HARBOUR_HILL} {RIDER} {set}"),
+    );
+    let route = json(folder.path())["routes"][0].clone();
+    let turning = &route["turning_round"];
+    let rounds = |plan: &Value| {
+        let reps = plan["reps"].as_array().unwrap().iter();
+        reps.map(|rep| rep["lap"].as_u64().unwrap()).max()
+    };
+    assert_eq!(route["laps"].as_u64(), rounds(&route), "{route}");
+    assert_eq!(turning["laps"].as_u64(), rounds(turning), "{turning}");
+    assert_ne!(route["laps"], turning["laps"]);
+}
+
+#[test]
 fn the_set_for_a_trainer_alone_is_called_so_and_begins_easy() {
     let folder = tempfile::tempdir().unwrap();
     let page = folder.path().join("plan.html");

@@ -124,12 +124,15 @@ pub const AS_GOOD_S: f64 = 5.0;
 /// And is a little worse, likewise: a quarter of such a rep. Common sense, no source; where it is wrong, a word is.
 pub const LITTLE_WORSE_S: f64 = 60.0;
 
-/// How much worse a plan is that costs so many seconds of work out of band more.
+/// What a plan may be beside a cheaper one.
+pub const WORSE: [&str; 3] = ["as good", "a little worse", "much worse"];
+
+/// Which of these a plan is that costs so many seconds of work out of band more.
 pub fn how_much_worse(more_s: f64) -> &'static str {
     match more_s {
-        s if s <= AS_GOOD_S => "as good",
-        s if s <= LITTLE_WORSE_S => "a little worse",
-        _ => "much worse",
+        s if s <= AS_GOOD_S => WORSE[0],
+        s if s <= LITTLE_WORSE_S => WORSE[1],
+        _ => WORSE[2],
     }
 }
 

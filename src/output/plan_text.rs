@@ -8,7 +8,7 @@ use super::plan_words::{fit, turning_offer, unused, worse_legend};
 use super::squad::squad_text;
 use super::text::{Paper, plain};
 use super::{asked, document::AskedEntry};
-use crate::matching::cost::how_much_worse;
+use crate::matching::cost::{WORSE, how_much_worse};
 use crate::prescription::duration_text;
 
 /// The document as text: the best route in full with a picture of its profile, the others a line each, then the cautions.
@@ -228,7 +228,7 @@ fn unused_text(unused: &[&ClimbEntry], paper: &Paper) -> String {
         let more = climb.why.as_deref().is_some_and(|why| why.contains("; "));
         climb.costs_more_s.filter(|_| !more).map(how_much_worse)
     };
-    let mut spares: Vec<(&str, Vec<usize>)> = Vec::new();
+    let mut spares: Vec<(&str, Vec<usize>)> = WORSE.map(|worse| (worse, Vec::new())).to_vec();
     for climb in unused {
         match spare(climb) {
             None => {
@@ -242,12 +242,14 @@ fn unused_text(unused: &[&ClimbEntry], paper: &Paper) -> String {
                 );
                 out += &paper.wrapped(&told, 2);
             }
-            Some(worse) => match spares.iter_mut().find(|(known, _)| *known == worse) {
-                Some((_, climbs)) => climbs.push(climb.id),
-                None => spares.push((worse, vec![climb.id])),
-            },
+            Some(worse) => {
+                for (_, climbs) in spares.iter_mut().filter(|(known, _)| *known == worse) {
+                    climbs.push(climb.id);
+                }
+            }
         }
     }
+    spares.retain(|(_, climbs)| !climbs.is_empty());
     if !spares.is_empty() {
         let told: Vec<String> = spares
             .iter()

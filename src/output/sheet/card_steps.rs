@@ -100,11 +100,11 @@ fn off_band(rep: &RepEntry, asked: &AskedEntry) -> Option<String> {
     })
 }
 
-/// The same where it goes for every rep.
+/// The same where it goes for every rep that has a band.
 fn shared_off_band(route: &PlanEntry, asked: &AskedEntry) -> Option<String> {
-    let first = off_band(route.reps.first()?, asked)?;
-    let same = |rep: &RepEntry| off_band(rep, asked).as_ref() == Some(&first);
-    route.reps.iter().all(same).then_some(first)
+    let mut all = route.reps.iter().filter_map(|rep| off_band(rep, asked));
+    let first = all.next()?;
+    all.all(|off| off == first).then_some(first)
 }
 
 fn one(
