@@ -147,7 +147,7 @@ fn places_where_coordinates_are_strange_are_places() {
                 p.lat = "0".into();
                 p.lon = "0".into()
             }))
-            .refused("1 distinct point"),
+            .refused("and it has one"),
         case("a jump of a thousand kilometres, and back")
             .route(hill::changed(|i, p| {
                 if i == 100 {
