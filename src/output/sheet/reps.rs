@@ -63,7 +63,9 @@ fn row(rep: &RepEntry, told: &Reps, linked: bool) -> Markup {
                 small {
                     @if rep.maximal { "all out" } @else {
                         (format!("{:.0} rpm", rep.cadence_rpm))
-                        span.more { (format!(" ({:.0}–{:.0})", cadence.low, cadence.high)) }
+                        @if cadence.low.round() < cadence.high.round() {
+                            span.more { (format!(" ({:.0}–{:.0})", cadence.low, cadence.high)) }
+                        }
                     }
                 }
                 // Where there is no room for a column of its own.
@@ -108,7 +110,7 @@ fn place(rep: &RepEntry, told: &Reps) -> Markup {
             }
         }
         @else if !climbs.is_empty() { span { (word) " " (climbs.join("+")) ", " } }
-        span { (format!("{:.1} %", rep.grade_pct)) }
+        span { (format!("{:.1}\u{a0}%", rep.grade_pct)) }
     }
 }
 
