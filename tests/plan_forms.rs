@@ -123,7 +123,7 @@ fn riding_times_and_the_way_home_are_told() {
     let number = |value: &Value| value.as_f64().unwrap();
     let ends_m = number(&last["end"]["distance_m"]);
     let told = format!(
-        "The reps end after {} h of riding, at km {:.2}; then {:.2} km home.",
+        "The reps end after {} h of riding, at km {:.2}; then {:.2} km to the end.",
         minutes(number(&last["start_time_s"]) + number(&last["duration_s"])),
         ends_m / 1000.0,
         (number(&route["length_m"]) - ends_m) / 1000.0

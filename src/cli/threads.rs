@@ -18,7 +18,7 @@ pub(super) fn start(can_do_without: bool) -> Result<(), Failure> {
     let cores = || available_parallelism().map_or(1, usize::from);
     let threads = asked.filter(|threads| *threads > 0).unwrap_or_else(cores);
     let pool = || ThreadPoolBuilder::new().num_threads(threads.min(MOST));
-    // Whether there can be threads is tried on a pool of no use: of the one that all share, there is no second try.
+    // A pool that is thrown away is built first, because the one that all share can be tried only once.
     let begun = match pool().build() {
         Err(_) if can_do_without => ThreadPoolBuilder::new()
             .num_threads(1)

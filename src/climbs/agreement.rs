@@ -20,9 +20,9 @@ const EVEN_ODDS: f64 = 0.5;
 const LEAST_OVERLAP: f64 = 0.75;
 /// Among equally likely stretches the one that the draws agree on best; the weight of the mean overlap against one draw's vote.
 const CLOSENESS: f64 = 0.1;
-/// How far inside its ends a climb is looked at for evenness: this share of the draws has it start before, and one node in three of 10 m.
+/// Evenness is judged only where this share of the draws has the climb,
 const INNER_SHARE: f64 = 0.9;
-/// See [`INNER_SHARE`], in nodes.
+/// and so many nodes less at each end.
 const INNER_NODES: usize = 2;
 /// Shorter than this, in nodes, nothing is told of evenness.
 const FEWEST_NODES: usize = 10;

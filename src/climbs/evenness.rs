@@ -18,7 +18,8 @@ const ROLLING_SD: f64 = 0.035;
 const ROLLING_MEMORY_M: f64 = 300.0;
 /// Lengths of a swing, up and down again, in metres; shorter ones are kinks, longer ones are climbs. All equally likely.
 const SWINGS_M: [f64; 3] = [200.0, 280.0, 400.0];
-/// What kinks add to the variance of elevation on a steady climb, in m² a metre for a grade of one: 30² m² in 860 m, one hairpin or culvert.
+/// Variance of elevation that kinks add for each metre of a steady climb, in m², before it is multiplied by the squared grade: one hairpin or
+/// culvert that costs 30 m times the grade every 860 m gives 30² / 860.
 const KINKS_M: f64 = 1.05;
 /// Standard deviation of the grade where nothing is known of it (rise over run).
 const START_GRADE_SD: f64 = 0.1;

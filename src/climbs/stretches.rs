@@ -14,8 +14,8 @@ use crate::profile::kalman::wander_m2;
 const STRETCH_COST: f64 = 5.0;
 /// What passing over a kink pays: two turns that come as a pair are commoner than two that don't, by about e².
 const KINK_COST: f64 = 4.0;
-/// How far the pieces of one steady climb may differ at no great cost, as a share of the rule's tolerance: at half of it two equal
-/// pieces cost as much together as apart where each strays from their mean as far as the rule allows.
+/// Pieces of one climb may differ by this share of the rule's tolerance at little cost. At a half, two equal pieces that each stray from
+/// their mean as far as the rule allows cost as much joined as apart.
 const SLACK_SHARE: f64 = 0.5;
 /// A kink's ends are known no better than this in the best of recordings, in metres: a level change is drawn out by the
 /// road's own rounding, and a piece ends on a node.

@@ -7,6 +7,7 @@
 
 use std::ops::{Add, Sub};
 
+use super::chart::CROSSED_MISS;
 use super::{Band, Bands, Drive, Gear, effort, sequence};
 use crate::ride::motion::STALL_SPEED_MS;
 use crate::ride::pacing::RUN_IN_S;
@@ -171,9 +172,6 @@ struct Cost {
 
 /// A shift is worth so much time in band, in milliseconds: for less nobody shifts (common practice, no source).
 const SHIFT_WORTH_MS: u64 = 6000;
-
-/// A straight chain is worth being this share further from the cadence aimed for (common practice, no source).
-const CROSSED_MISS: f64 = 0.05;
 
 impl Cost {
     const SHIFT: Cost = Cost {

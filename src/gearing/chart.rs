@@ -97,7 +97,7 @@ pub enum Change {
 }
 
 /// A straight chain is worth being this share further from the cadence aimed for (common practice, no source).
-const CROSSED_MISS: f64 = 0.05;
+pub(super) const CROSSED_MISS: f64 = 0.05;
 
 /// The gear chart.
 #[derive(Debug, Clone, PartialEq)]

@@ -35,7 +35,7 @@ pub struct Block {
 pub struct Choice {
     /// Whether it may be used.
     pub allowed: bool,
-    /// Number of the climb it starts on, for pins; 0 for none.
+    /// Number of the climb that has most of it, for pins; 0 for none.
     pub climb: usize,
     /// Number of the ascent that it lies on, in route order.
     pub ascent: i64,
@@ -60,7 +60,7 @@ pub struct Mark {
     pub rest_s: f64,
     /// Rolling back from here to the route's start, in seconds.
     pub back_s: f64,
-    /// Of a start: where the last level stretch before it begins. Of an end: where the first one after it stops. In metres.
+    /// For a start: the beginning of the last level stretch before it. For an end: the end of the first level stretch after it. In metres.
     pub level_m: f64,
 }
 
@@ -143,11 +143,11 @@ pub fn cheapest(problem: &Problem) -> Solution {
 /// The best way to have ridden a rep at each choice of its block, and where from.
 struct Layer {
     cost: Vec<Cost>,
-    from: Vec<Option<From>>,
+    from: Vec<Option<Before>>,
 }
 
 #[derive(Clone, Copy)]
-struct From {
+struct Before {
     rep: usize,
     choice: usize,
     way: Way,
@@ -288,7 +288,7 @@ impl<'a> Stage<'a> {
                 };
                 if arrived.is_less(&cost[choice]) {
                     cost[choice] = arrived;
-                    from[choice] = Some(From {
+                    from[choice] = Some(Before {
                         rep: reached[at].1,
                         choice: at,
                         way,

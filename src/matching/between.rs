@@ -155,7 +155,8 @@ struct Crossing<'a> {
 }
 
 impl Crossing<'_> {
-    /// Puts one way beside the best so far, where an end lies neither `before` its window nor beyond what is `within`.
+    /// Offers one way to every start. Ends that are `before` its window or not `within` it are left out; of the others each start keeps the
+    /// cheapest so far.
     fn piece(
         &mut self,
         way: Way,

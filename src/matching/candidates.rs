@@ -9,7 +9,7 @@
 use rayon::prelude::*;
 
 use super::risk::{self, Risk};
-use super::sums::{Best, Speeds, Way};
+use super::sums::{Best, Speeds, Stretch};
 use super::{CostParts, Demand, Task, shifts, starts};
 use crate::gearing::{Band, Bands, Drive, Gear, effort};
 use crate::ride::motion::STALL_SPEED_MS;
@@ -111,7 +111,7 @@ pub fn between(
             Pacing::Cadence => narrower.as_ref().map_or(&fast, |(_, f)| f),
         };
         let (slow, fast) = narrower.as_ref().map_or((&slow, &fast), |(s, f)| (s, f));
-        let way = Way {
+        let way = Stretch {
             task,
             road,
             demand,

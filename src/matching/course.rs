@@ -19,7 +19,7 @@ pub struct Moments {
 
 /// Where the rider is at some time in a rep, and what was done until then.
 #[derive(Debug, Clone, Copy, Default, PartialEq)]
-pub(super) struct Mark {
+pub(super) struct Passed {
     /// Time since the rep's start, in seconds.
     pub(super) time_s: f64,
     /// Distance along the route, in metres.
@@ -31,18 +31,18 @@ pub(super) struct Mark {
 }
 
 /// What was done by a time since the rep's start (s), given a mark for its start and at the end of each stretch.
-pub(super) fn at(marks: &[Mark], time_s: f64) -> Mark {
+pub(super) fn at(marks: &[Passed], time_s: f64) -> Passed {
     let next = marks.partition_point(|m| m.time_s < time_s);
     let (Some(before), Some(after)) = (
         marks.get(next.saturating_sub(1)).or(marks.last()),
         marks.get(next).or(marks.last()),
     ) else {
-        return Mark::default();
+        return Passed::default();
     };
     let step_s = after.time_s - before.time_s;
     let share = ((time_s - before.time_s) / step_s.max(1e-9)).clamp(0.0, 1.0);
     let between = |a: f64, b: f64| a + share * (b - a);
-    Mark {
+    Passed {
         time_s,
         distance_m: between(before.distance_m, after.distance_m),
         turns: between(before.turns, after.turns),
@@ -52,7 +52,7 @@ pub(super) fn at(marks: &[Mark], time_s: f64) -> Mark {
 
 /// Means over `step_s` seconds from `from_s` on, whole steps only; `crank_per_measured` turns measured power into that at the cranks.
 pub(super) fn means(
-    marks: &[Mark],
+    marks: &[Passed],
     from_s: f64,
     step_s: f64,
     crank_per_measured: f64,
@@ -83,7 +83,7 @@ mod tests {
 
     #[test]
     fn means_are_those_of_what_was_done_between() {
-        let mark = |time_s, distance_m, turns, work_j| Mark {
+        let mark = |time_s, distance_m, turns, work_j| Passed {
             time_s,
             distance_m,
             turns,

@@ -109,9 +109,9 @@ pub struct NearTie {
     pub other: Other,
 }
 
-/// A placed recovery may come out shorter when the plan is ridden as a whole than on the easy-riding clock, which knows
-/// no slow start from a climb; the recovery asked of the clock is raised by what is missing and by this, in seconds, twice as much each
-/// time: so it ends, with every recovery long enough or with reps left out.
+/// Ridden as a whole, a recovery may be shorter than the easy-riding clock said, which knows no slow start from a climb. Then the clock is asked
+/// for what was missing and this much more, in seconds; the margin doubles each time, so that it ends: either all recoveries are long
+/// enough, or reps are left out.
 const FIRST_CORRECTION_S: f64 = 1.0;
 /// Times closer than this are one, in seconds.
 const LEAST_TIME_S: f64 = 0.01;

@@ -17,7 +17,7 @@ const LEAST_SHARE: f64 = 0.5;
 const MOST_WIDER_RPM: u32 = 10;
 const LOWEST_CADENCE_RPM: f64 = 40.0;
 /// Largest sprockets that are sold for road and gravel bikes, in teeth (common practice, no source).
-pub(super) const LARGEST_SPROCKETS: [u32; 9] = [28, 30, 32, 34, 36, 40, 42, 46, 50];
+pub(super) const LARGEST_SPROCKETS: [u32; 10] = [28, 30, 32, 34, 36, 40, 42, 46, 50, 52];
 /// How many of these beyond the bike's own are tried.
 const SPROCKETS_TRIED: usize = 3;
 /// On longer routes nothing is tried, so that the answer does not keep anybody waiting, in metres.

@@ -7,6 +7,7 @@ use super::candidates::{self, Candidate};
 use super::cost::how_much_worse;
 use super::demand::Demand;
 use super::ground::Ground;
+use super::nearest::LARGEST_SPROCKETS;
 use super::wishes::climbs_of;
 use super::{Task, halts};
 use crate::climbs::Climb;
@@ -319,18 +320,19 @@ impl Reasons<'_> {
         let slowest_turn = turned(bands.power_w.to, lowest.development_m);
         if slowest_turn < bands.cadence_rpm.from {
             let needed = f64::from(lowest.sprocket) * bands.cadence_rpm.from / slowest_turn;
-            let teeth = sold_sprocket(needed);
-            let with = if teeth <= LARGEST_SOLD {
-                format!(
+            let sold = LARGEST_SPROCKETS
+                .iter()
+                .find(|&&teeth| f64::from(teeth) >= needed);
+            let with = match sold {
+                Some(&teeth) => format!(
                     "{}×{teeth} would turn {:.0}",
                     lowest.chainring,
                     slowest_turn * f64::from(teeth) / f64::from(lowest.sprocket)
-                )
-            } else {
-                format!(
+                ),
+                None => format!(
                     "no sprocket that is sold turns {:.0}",
                     bands.cadence_rpm.from
-                )
+                ),
             };
             return format!(
                 "too steep for the gearing: {:.1} % at {:.0} W turns {:.0} rpm in your easiest gear, {}×{}; {with}",
@@ -391,14 +393,6 @@ impl Reasons<'_> {
         self.picks.iter().map(|p| self.candidate(p))
     }
 }
-
-/// The smallest sprocket that is sold with at least so many teeth: even ones (common practice, no source).
-fn sold_sprocket(teeth: f64) -> u32 {
-    2 * (teeth / 2.0 - 1e-6).ceil() as u32
-}
-
-/// The largest of those, in teeth (common practice, no source).
-const LARGEST_SOLD: u32 = 52;
 
 fn starts_on(candidate: &Candidate, climb: &Climb) -> bool {
     candidate.start_m >= climb.from_m - 1.0 && candidate.start_m < climb.to_m

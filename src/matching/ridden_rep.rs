@@ -1,8 +1,9 @@
 //! One rep ridden from the speed of arrival until the clock stops it.
 
 use super::candidates::{Candidate, RUN_IN_S};
-use super::course::{self, Mark};
+use super::course::{self, Passed};
 use super::replay::PlacedRep;
+use super::wishes::climbs_under;
 use super::{Demand, Task, Way};
 use crate::gearing::effort;
 use crate::ride::{Moment, Pace, Pacing, Road, Sample, Until, advance};
@@ -37,12 +38,14 @@ pub(super) fn ride(
     let torque_nm = effort::torque_nm(power_w * task.drive.crank_per_measured, whole_cadence);
     let rise_m = task.profile.elevation_at_m(after.distance_m)
         - task.profile.elevation_at_m(from.distance_m);
+    let mut climbs = climbs_under(&task.climbs.climbs, from.distance_m, after.distance_m);
+    climbs.sort_unstable();
     let rep = PlacedRep {
         rep: rep + 1,
         block,
         maximal: demand.start.is_some(),
         pacing: task.wishes.pacing,
-        climbs: climbs_between(task, from.distance_m, after.distance_m),
+        climbs,
         start_m: from.distance_m,
         end_m: after.distance_m,
         end_if_fast_m: candidate.end_if_fast_m.max(after.distance_m),
@@ -116,17 +119,6 @@ fn trace(
     (trace, now)
 }
 
-/// Numbers of the climbs that a stretch touches for more than a few steps.
-fn climbs_between(task: &Task, from_m: f64, to_m: f64) -> Vec<usize> {
-    let overlap = |c: &crate::climbs::Climb| c.to_m.min(to_m) - c.from_m.max(from_m);
-    task.climbs
-        .climbs
-        .iter()
-        .filter(|c| overlap(c) > 3.0 * task.profile.spacing_m)
-        .map(|c| c.id)
-        .collect()
-}
-
 fn extremes(values: &[f64]) -> (f64, f64) {
     let low = values.iter().copied().fold(f64::INFINITY, f64::min);
     let high = values.iter().copied().fold(f64::NEG_INFINITY, f64::max);
@@ -136,7 +128,7 @@ fn extremes(values: &[f64]) -> (f64, f64) {
 /// What is done over time in a rep.
 struct Trace {
     /// At the rep's start and at the end of each stretch.
-    marks: Vec<Mark>,
+    marks: Vec<Passed>,
     length_m: f64,
     last_speed_ms: Option<f64>,
 }
@@ -144,9 +136,9 @@ struct Trace {
 impl Trace {
     fn starting(from: Moment) -> Trace {
         Trace {
-            marks: vec![Mark {
+            marks: vec![Passed {
                 distance_m: from.distance_m,
-                ..Mark::default()
+                ..Passed::default()
             }],
             length_m: 0.0,
             last_speed_ms: None,
@@ -159,7 +151,7 @@ impl Trace {
         self.last_speed_ms = Some(sample.to.speed_ms);
         self.length_m += speed_ms * sample.duration_s;
         let before = self.done();
-        self.marks.push(Mark {
+        self.marks.push(Passed {
             time_s: sample.to.time_s - rep_start_s,
             distance_m: sample.to.distance_m,
             turns: before.turns + speed_ms * sample.duration_s / development_m,
@@ -168,7 +160,7 @@ impl Trace {
     }
 
     /// What has been done so far.
-    fn done(&self) -> Mark {
+    fn done(&self) -> Passed {
         self.marks.last().copied().unwrap_or_default()
     }
 }

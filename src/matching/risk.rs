@@ -4,7 +4,7 @@
 //! highest power can still lift at the one, and gentler by as much as the lowest power still needs at the other; how likely it is neither
 //! follows from the grade's standard error. So a gear in the middle of what the band allows is worth more than one near an end.
 
-use super::sums::Way;
+use super::sums::Stretch;
 use crate::gearing::{Gear, effort};
 
 /// A step of road in a gear.
@@ -25,7 +25,7 @@ const LEAST_SE: f64 = 1e-4;
 ///
 /// What is too short to change the speed is no risk: the force that counts is the one that would hold the speeds at the ends of the
 /// power band for good.
-pub(super) fn along(way: &Way, gear: &Gear) -> Vec<Risk> {
+pub(super) fn along(way: &Stretch, gear: &Gear) -> Vec<Risk> {
     let (task, road, from, speeds) = (way.task, way.road, way.from, &way.speeds);
     let band = &way.demand.bands.cadence_rpm;
     let low_ms = effort::speed_ms(band.from, gear.development_m).max(1e-3);

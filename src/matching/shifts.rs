@@ -5,13 +5,13 @@
 //! instead of staying in one gear, where that is cheaper.
 
 use super::risk::Risk;
-use super::sums::{Way, held_speed_ms, miss};
+use super::sums::{Stretch, held_speed_ms, miss};
 use crate::gearing::{Gear, effort, sequence};
 
 /// The cheapest sequence of gears (places in `gears`, one a step) along a way's ascent for each chainring on which some shift pays.
 ///
 /// `risks` has what each gear risks on each step.
-pub(super) fn sequences(way: &Way, gears: &[Gear], risks: &[Vec<Risk>]) -> Vec<Vec<usize>> {
+pub(super) fn sequences(way: &Stretch, gears: &[Gear], risks: &[Vec<Risk>]) -> Vec<Vec<usize>> {
     let mut chainrings: Vec<u32> = gears.iter().map(|g| g.chainring).collect();
     chainrings.sort_unstable();
     chainrings.dedup();

@@ -9,7 +9,7 @@ use crate::ride::Road;
 use crate::ride::motion::STALL_SPEED_MS;
 
 /// One gear a step and one aim on one ascent.
-pub(super) struct Way<'a> {
+pub(super) struct Stretch<'a> {
     pub(super) task: &'a Task<'a>,
     pub(super) road: &'a Road,
     pub(super) demand: &'a Demand,
@@ -89,7 +89,7 @@ impl Best {
     }
 }
 
-impl Way<'_> {
+impl Stretch<'_> {
     /// Running sums along the ascent in a gear a step, each with its risk, into `sums`; entry `i` covers the steps before the ascent's node `i`.
     fn sum_up<'g>(&self, each: impl Fn(usize) -> (&'g Gear, Risk), sums: &mut Vec<Sum>) {
         sums.clear();

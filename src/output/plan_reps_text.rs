@@ -55,12 +55,12 @@ impl<'a> Reps<'a> {
     }
 
     /// When the last rep ends and how much road is left; empty where no rep is placed.
-    pub(super) fn homeward(&self) -> String {
+    pub(super) fn afterwards(&self) -> String {
         let Some(last) = self.reps.last() else {
             return String::new();
         };
         let more_laps = self.laps.max(last.lap) - last.lap;
-        let home_m = self.length_m - last.end.distance_m + more_laps as f64 * self.length_m;
+        let left_m = self.length_m - last.end.distance_m + more_laps as f64 * self.length_m;
         let paper = self.paper;
         let at = if self.odometer_holds(last) && self.laps == 1 {
             let end = paper.far_number(last.end.distance_m);
@@ -69,9 +69,9 @@ impl<'a> Reps<'a> {
             String::new()
         };
         format!(
-            " The reps end after {} h of riding{at}; then {} home.",
+            " The reps end after {} h of riding{at}; then {} to the end.",
             clock(last.start_time_s + last.duration_s),
-            paper.far(home_m.max(0.0))
+            paper.far(left_m.max(0.0))
         )
     }
 

@@ -161,7 +161,7 @@ fn route_text(route: &PlanEntry, asked: &AskedEntry, picture: &str, paper: &Pape
         paper.far(route.total.distance_m),
         paper.short(route.total.ascent_m),
         duration_text(route.total.duration_s),
-        reps.homeward()
+        reps.afterwards()
     );
     out += &paper.wrapped(&told, 0);
     out += &paper.wrapped(&asked::words(asked, paper), 0);
@@ -215,7 +215,7 @@ fn turning_text(route: &PlanEntry, asked: &AskedEntry, paper: &Paper) -> String 
         paper.far(total.distance_m),
         paper.short(total.ascent_m),
         duration_text(total.duration_s),
-        turning.homeward()
+        turning.afterwards()
     );
     format!("\n{}{}", paper.wrapped(&told, 0), turning.text())
 }

@@ -226,9 +226,9 @@ impl<'a> Laid<'a> {
     }
 }
 
-/// Coarse elevations' noise is said again so often, each time with the turns that it lets show: fewer turns show where they err by more,
-/// and the turns that errors had made have hidden some of it. Satellite fixes' 4 m are taken for 3.2 m at once, for 3.8 m after one more
-/// time and for 4.0 m after two; a terrain model's error is known after one.
+/// On coarse recordings the noise is estimated again so often. Each estimate changes which turns are found, and turns that only errors had made
+/// hid a part of the noise: satellite fixes' 4 m are first taken for 3.2 m, then for 3.8, then for 4.0 m; a terrain model's error
+/// is known after one.
 const TIMES_AGAIN: usize = 2;
 
 /// How wrong elevations are; where they come from a terrain model, each is told how wrong it is.

@@ -150,7 +150,8 @@ impl Pair<'_> {
         settled
     }
 
-    /// About every 30 m, since closer ones would repeat the straight lines between a tile's samples: the ground without what is known of its error. Where there is no ground, the recording without what is known of its.
+    /// One observation about every 30 m, because between its samples a tile is a straight line. Each is the tile's elevation less its estimated
+    /// error, or, where there is no tile, the recording's less its own.
     fn combined(
         &self,
         errors: &Errors,

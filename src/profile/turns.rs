@@ -31,7 +31,8 @@ const FINE_TURN_COST: f64 = 7.8;
 /// that err by metres are taken for uneven road; what it lets through there is weighed once more stretch by stretch.
 pub const UNEVEN_COST: f64 = 7.5;
 
-/// What a history that disbelieves what it sees may yet have to pay, in the same units: a few bad fixes' worth.
+/// While the best history ignores surprising elevations, worse ones by up to this much are kept as well, in the same units: if those elevations
+/// turn out to be true, the best one has to pay for them. A few bad fixes' worth.
 const MOST_PUT_OFF: f64 = 100.0;
 
 /// How many histories are followed at once.

@@ -5,11 +5,8 @@
 
 use super::seconds::Seconds;
 use crate::profile::Profile;
-use crate::ride::resistance::{SPOKE_DRAG_AREA_M2, WHEEL_INERTIA_KG_M2};
+use crate::ride::resistance::{SPOKE_DRAG_AREA_M2, WHEEL_INERTIA_KG_M2, bearing_friction_n};
 use crate::ride::{System, Weather, air, gravity};
-
-/// Friction of the wheel bearings (Martin et al. 1998, equation 6): 91 mW per m/s and 8.7 mW per (m/s)².
-const BEARING_W: (f64, f64) = (0.091, 0.0087);
 
 /// Running sums over a recording; entry `i` is the sum before second `i`.
 #[derive(Debug, Clone, PartialEq)]
@@ -89,7 +86,7 @@ impl Ledger {
             ledger.missing_s.push(missing_s);
             let density = air::density_kg_m3(ledger.elevation_m[i], weather);
             air_j += air_w_per_m2(density, v, headwind_ms);
-            bearing_j += (BEARING_W.0 + BEARING_W.1 * v) * v;
+            bearing_j += bearing_friction_n(v) * v;
             match seconds.power_w[i] {
                 Some(power_w) => work_j += power_w,
                 None => missing_s += 1.0,

@@ -6,9 +6,10 @@ use super::seconds::Seconds;
 use super::segments::Found;
 use crate::gearing::Drive;
 use crate::gearing::effort::angular_speed_rad_s;
+use crate::ride::pacing;
 
 /// The first seconds of a rep are a run-in; what is held is judged after it.
-pub const RUN_IN_S: usize = 15;
+pub const RUN_IN_S: usize = pacing::RUN_IN_S as usize;
 /// Cadence is judged on means over so many seconds, and power over so many: from second to second a power meter shows the
 /// strokes.
 const CADENCE_MEAN_S: usize = 3;

@@ -14,6 +14,11 @@ const BEARING_FRICTION_N: f64 = 0.091;
 /// Friction of the wheel bearings that grows with speed, in newtons per m/s (Martin et al. 1998, equation 6).
 const BEARING_FRICTION_N_PER_MS: f64 = 0.0087;
 
+/// Friction of the wheel bearings at a speed (m/s), in newtons.
+pub fn bearing_friction_n(speed_ms: f64) -> f64 {
+    BEARING_FRICTION_N + BEARING_FRICTION_N_PER_MS * speed_ms
+}
+
 /// Rider and bike as one moving body.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct System {

@@ -182,7 +182,7 @@ pub(crate) fn verdict(route: &PlanEntry, asked: &AskedEntry, paper: &Paper) -> S
         paper.far(route.total.distance_m),
         paper.short(route.total.ascent_m),
         duration_text(route.total.duration_s),
-        Reps::of(route, asked, paper).homeward()
+        Reps::of(route, asked, paper).afterwards()
     )
 }
 
@@ -199,7 +199,7 @@ fn misfit(route: &PlanEntry, asked: &AskedEntry, paper: &Paper) -> Markup {
             div.stop {
                 p {
                     "But " (offer) " (add --turn-round, or choose it on the page): "
-                    (paper.far(turning.total.distance_m)) " in about " (duration_text(turning.total.duration_s)) "." (turning.homeward())
+                    (paper.far(turning.total.distance_m)) " in about " (duration_text(turning.total.duration_s)) "." (turning.afterwards())
                 }
                 (reps::section(&turning, false))
             }

@@ -1,26 +1,34 @@
 //! Stretches along which a device wrote one elevation while the road went on.
+//!
+//! A row of equal elevations was frozen in two cases. Before a cliff, it need only be longer than is usual: the device caught up at
+//! once; but after a spike the road is soon where it was before, so the elevation must stay away for some rows. Without a cliff, it must be
+//! very long, and the device must make up within a few rows for what it had missed, faster than a road climbs by itself. A device
+//! that went on at the level where it stopped missed nothing that anybody could know of; and a canal, a causeway or a dam is as
+//! flat as that, in whole metres and in terrain models.
 
 use super::elevations::is_cliff;
 use super::line::{Count, Note, median};
 use crate::route::RawPoint;
 
-/// A row of so many equal elevations,
+/// A row has at least so many equal elevations.
 const FEWEST: usize = 4;
-/// at least this long, in metres, and so many times as long as is usual, that ends in a cliff was frozen until the device caught up,
+/// Before a cliff it is at least this long, in metres,
 const BEFORE_CLIFF_M: f64 = 40.0;
+/// and so many times as long as half of the rows in the recording.
 const TIMES_BEFORE_CLIFF: f64 = 5.0;
-/// if so many rows on it is still as far away: after a spike the road is where it was before.
+/// So many rows after the cliff the elevation is still as far away.
 const STAYS_ROWS: usize = 5;
-/// Without a cliff, a row this long, in metres,
+/// Without a cliff a row is at least this long, in metres,
 const LONGEST_M: f64 = 800.0;
-/// and so many times as long as half of the rows of equal elevations in the recording are, was frozen too,
+/// and so many times as long as half of the rows in the recording.
 const TIMES_USUAL: f64 = 30.0;
-/// if the device then made up for what it had missed: within so many rows the elevation is farther off than a road gets by itself, by a step
-/// in metres and a grade, and by so many times the usual step between rows. A device that went on at the level where it stopped missed
-/// nothing that anybody could know of; and a canal, a causeway or a dam is as flat as this, in whole metres and in terrain models.
+/// Within so many rows after it the device makes up for what it missed:
 const WAKES_ROWS: usize = 3;
+/// by a step of at least so many metres,
 const WAKES_M: f64 = 3.0;
+/// at a grade (rise over run) that no road has,
 const WAKES_GRADE: f64 = 0.4;
+/// and so many times the usual step between rows.
 const WAKES_STEPS: f64 = 4.0;
 /// Fewer rows than this say nothing of what is usual.
 const FEWEST_ROWS: usize = 50;
