@@ -7,7 +7,8 @@ use super::kalman::{Dynamics, Observation};
 use super::smoother::{self, Smooth};
 use super::turns::Turns;
 
-/// So many roads are averaged: more would make the mean surer by less than a thirtieth of what the roads differ by.
+/// So many roads are averaged. The error of the mean of n grows with the square root of 1 + 1/n: that of all roads would be smaller by a
+/// thirtieth.
 const ROADS: usize = 16;
 
 /// The mean of some roads, given by where they turn; there is at least one.
