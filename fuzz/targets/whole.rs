@@ -8,7 +8,7 @@ use hillwright::climbs::{self, Rule};
 use hillwright::gearing::Drive;
 use hillwright::matching::{self, Demand, Rates, Task, Wishes};
 use hillwright::output::{self, Paper, files::Ride};
-use hillwright::prescription::{EXAMPLE_RIDER, RiderFile, parse_rider, parse_set};
+use hillwright::prescription::{EXAMPLE_RIDER, Forecast, RiderFile, parse_rider, parse_set};
 use hillwright::profile::sources::{self, Wanted};
 use hillwright::ride::Weather;
 use hillwright::terrain::Tiles;
@@ -91,7 +91,8 @@ libfuzzer_sys::fuzz_target!(|asked: Asked| {
         check_plan(&plan, &demands, &climbs, profile);
         let entry =
             output::plan::plan_entry(route, profile, &sourced.origin, &climbs, rider, &plan);
-        let asked_entry = output::asked::asked_entry("a", &RIDER, warm_up_s, &demands);
+        let still = Forecast::default();
+        let asked_entry = output::asked::asked_entry("a", &RIDER, warm_up_s, &demands, &still);
         let document =
             output::plan::document(asked_entry, vec![entry], None, Vec::new(), Vec::new());
         let json = serde_json::to_value(&document).unwrap();
@@ -104,6 +105,7 @@ libfuzzer_sys::fuzz_target!(|asked: Asked| {
             climbs: &document.routes[0].climbs,
             reps: &document.routes[0].reps,
             laps: 1,
+            plan: Some((&document.routes[0], &document.asked)),
             cautions: &document.cautions,
         };
         assert!(output::files::gpx::gpx(&[ride]).is_ok());
