@@ -73,7 +73,11 @@ pub fn estimate(observations: &[Observation], spacing_m: f64) -> Noise {
     let blocks = blocks(&elevation_m, &lags, spacing_m);
     let steady = mean_squares(&steadiest(&blocks, &lags, spacing_m), &lags, spacing_m);
     let noise_fit = |logs: &[f64; 4]| misfit(logs, &steady, &PRIOR);
-    let found = from_logs(&descend(noise_fit, PRIOR.map(|(centre, _)| centre), 0.01));
+    let found = from_logs(&lowest(
+        noise_fit,
+        PRIOR.map(|(centre, _)| centre),
+        (0.8, 0.02),
+    ));
     let lapse: f64 =
         observations.iter().map(|o| o.lapse).sum::<f64>() / (observations.len() as f64 * spacing_m);
     Noise::within_bounds(
@@ -313,32 +317,51 @@ fn from_logs(logs: &[f64; 4]) -> Spectrum {
     }
 }
 
-/// Pattern search (Hooke and Jeeves, J. ACM 8, 1961, 212–229) without the pattern move: coordinates in turn, steps halved.
-pub(super) fn descend<const N: usize>(
-    misfit: impl Fn(&[f64; N]) -> f64,
+/// More rounds than this are not made, should the ground be such that each leads on.
+const MOST_ROUNDS: usize = 40;
+
+/// Where a function is lowest near a start, sought with steps from the first size down to the last.
+///
+/// Coordinates in turn, each moved to the lowest point of the parabola through three values (successive parabolic interpolation; Brent,
+/// Algorithms for Minimization without Derivatives, 1973, chapter 5), and to none that is not lower.
+pub(super) fn lowest<const N: usize>(
+    height: impl Fn(&[f64; N]) -> f64,
     start: [f64; N],
-    finest: f64,
+    (first, last): (f64, f64),
 ) -> [f64; N] {
     let mut best = start;
-    let mut lowest = misfit(&best);
-    let mut step = 0.8;
-    while step > finest {
-        let mut improved = false;
+    let mut least = height(&best);
+    let mut step = first;
+    for _ in 0..MOST_ROUNDS {
+        let mut farthest: f64 = 0.0;
         for axis in 0..N {
-            for sign in [1.0, -1.0] {
-                let mut trial = best;
-                trial[axis] += sign * step;
-                let cost = misfit(&trial);
-                if cost < lowest {
-                    (best, lowest, improved) = (trial, cost, true);
-                    // The other way lies where it came from.
-                    break;
+            let at = |steps: f64| {
+                let mut place = best;
+                place[axis] += steps * step;
+                (height(&place), place)
+            };
+            let (below, above) = (at(-1.0), at(1.0));
+            let bend = below.0 + above.0 - 2.0 * least;
+            let rise = above.0 - below.0;
+            let steps = if bend > 0.0 {
+                (-0.5 * rise / bend).clamp(-2.0, 2.0)
+            } else {
+                -2.0 * rise.signum()
+            };
+            farthest = farthest.max(steps.abs());
+            for (found, place) in [below, above, at(steps)] {
+                if found < least {
+                    (least, best) = (found, place);
                 }
             }
         }
-        if !improved {
-            step *= 0.5;
+        if farthest >= 1.5 {
+            continue;
         }
+        if step <= last && farthest < 1.0 {
+            break;
+        }
+        step = last.max(0.3 * step);
     }
     best
 }

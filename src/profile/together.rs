@@ -8,7 +8,7 @@
 
 use super::Observation;
 use super::ground::{Ground, median};
-use super::noise::{GROUND_M, Noise, descend};
+use super::noise::{GROUND_M, Noise, lowest};
 use crate::terrain::STEP_M;
 
 /// What the logarithms of the recording's error (m), of its reach, of the ground's error (as a multiple of what is stated) and of its reach
@@ -16,8 +16,8 @@ use crate::terrain::STEP_M;
 /// would pass for the ground's: with three to ten times as much, fixes that are off by 4 m are taken for 3 m. Tuned on the truth bench's seeds
 /// 20 to 32.
 const DOUBT: [f64; 4] = [0.7, 0.7, 0.1, 0.04];
-/// The estimates are sought to this precision of their logarithms.
-const FINEST: f64 = 0.06;
+/// The errors are sought with steps from the first to the second of these, of their logarithms.
+const STEPS: (f64, f64) = (0.5, 0.15);
 /// A difference farther off than this many standard deviations teaches nothing.
 const DISBELIEF_SD: f64 = 4.0;
 /// Tiles hold whole metres: the deviation of a rounding to one, in metres.
@@ -103,7 +103,7 @@ impl Pair<'_> {
                 .sum();
             self.walk(&as_errors(logs), |_, _| {}) + open
         };
-        as_errors(&descend(misfit, centre, FINEST))
+        as_errors(&lowest(misfit, centre, STEPS))
     }
 
     fn keeps(&self, node: usize, errors: &Errors) -> [f64; 2] {
