@@ -69,7 +69,11 @@ pub fn refine(
         (before.sd_m * before.sd_m / before.correlation_m).ln(),
         before.remainder_sd_m.ln(),
     ];
-    let near = lowest(|logs| misfit(logs, FIRST_EVERY), start, (FIRST_STEP, FIRST_STEP));
+    let near = lowest(
+        |logs| misfit(logs, FIRST_EVERY),
+        start,
+        (FIRST_STEP, FIRST_STEP),
+    );
     as_noise(&lowest(|logs| misfit(logs, 1), near, (STEP, STEP)))
 }
 

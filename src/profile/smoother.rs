@@ -94,12 +94,13 @@ struct Settled {
 fn settle(belief: &Belief, backward: &Backward) -> Settled {
     let Backward { pull, grip } = backward;
     let of = |row: &Vector| {
-        let gripped = [0, 1, 2, 3].map(|k| dot(&grip[k], row));
+        let gripped = product(grip, row);
         (dot(row, pull), dot(row, &gripped))
     };
     let cov = &belief.cov;
     let (z_pull, z_grip) = of(&cov[0]);
-    let both = [0, 1, 2, 3].map(|k| cov[1][k] + cov[2][k]);
+    let [_, g, w, _] = cov;
+    let both = [g[0] + w[0], g[1] + w[1], g[2] + w[2], g[3] + w[3]];
     let (g_pull, g_grip) = of(&both);
     Settled {
         elevation_m: belief.mean[0] - z_pull,
@@ -123,7 +124,7 @@ impl Backward {
         let k = lesson.gain;
         let grip = &mut self.grip;
         let kp = dot(&k, &self.pull);
-        let gk = [0, 1, 2, 3].map(|i| dot(&grip[i], &k));
+        let gk = product(grip, &k);
         let kgk = dot(&k, &gk);
         for i in 0..STATE {
             self.pull[i] -= h[i] * (kp + lesson.surprise_m / lesson.variance_m2);
@@ -150,9 +151,16 @@ impl Backward {
         let (wk, ek) = (by.keeps, d.error_keeps);
         let back = |v: &Vector| [v[0], h * v[0] + v[1], c * v[0] + wk * v[2], ek * v[3]];
         self.pull = back(&self.pull);
-        let rows = self.grip.map(|row| back(&row));
-        self.grip = [0, 1, 2, 3].map(|j| back(&[rows[0][j], rows[1][j], rows[2][j], rows[3][j]]));
+        let [a, b, c, d] = &self.grip;
+        let [a, b, c, d] = [back(a), back(b), back(c), back(d)];
+        let column = |j: usize| back(&[a[j], b[j], c[j], d[j]]);
+        self.grip = [column(0), column(1), column(2), column(3)];
     }
+}
+
+fn product(m: &Matrix, v: &Vector) -> Vector {
+    let [a, b, c, d] = m;
+    [dot(a, v), dot(b, v), dot(c, v), dot(d, v)]
 }
 
 fn dot(a: &Vector, b: &Vector) -> f64 {

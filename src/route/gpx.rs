@@ -224,7 +224,6 @@ impl<'a> State<'a> {
     }
 
     fn finish(mut self, end: End) -> Result<Vec<Recording>, RouteError> {
-        let line = self.lines.at(self.offset);
         // What is open at the end of a file that is cut short counts as far as it goes.
         let cut_points = self.recording.points.len();
         if cut_points > 0 {
@@ -236,10 +235,16 @@ impl<'a> State<'a> {
             .iter()
             .map(|recording| recording.points.len())
             .sum();
-        if end == End::CutShort && points < 2 {
+        let line = match end {
+            End::Whole => None,
+            End::CutShort => Some(self.lines.at(self.offset)),
+        };
+        if let Some(line) = line
+            && points < 2
+        {
             return Err(RouteError::CutShort { line, points });
         }
-        if end == End::CutShort
+        if let Some(line) = line
             && let Some(last) = self.recordings.last_mut()
         {
             let points = counted(last.points.len(), "point", "points");

@@ -288,7 +288,6 @@ impl State<'_> {
     }
 
     fn finish(mut self, end: End) -> Result<Vec<Recording>, RouteError> {
-        let line = self.lines.at(self.offset);
         if end == End::CutShort {
             match self.geometry {
                 Geometry::Line => {
@@ -315,10 +314,16 @@ impl State<'_> {
             .iter()
             .map(|recording| recording.points.len())
             .sum();
-        if end == End::CutShort && points < 2 {
+        let line = match end {
+            End::Whole => None,
+            End::CutShort => Some(self.lines.at(self.offset)),
+        };
+        if let Some(line) = line
+            && points < 2
+        {
             return Err(RouteError::CutShort { line, points });
         }
-        if end == End::CutShort
+        if let Some(line) = line
             && let Some(last) = self.recordings.last_mut()
         {
             let points = counted(last.points.len(), "point", "points");
