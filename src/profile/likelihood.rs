@@ -21,11 +21,12 @@ const MOST_NODES: usize = 2400;
 /// path a whole hill could be taken for error. A satellite fix's is twice what second differences say.
 pub const MOST_GROWTH: f64 = 2.5;
 /// The estimate is first sought with steps of this size of its logarithm, on some of the chunks: one in so many.
-const FIRST_STEP: f64 = 0.4;
+const FIRST_STEP: f64 = 0.6;
 /// See [`FIRST_STEP`].
 const FIRST_EVERY: usize = 4;
-/// Then on all of them with steps of this size, which leaves it less than a third of its own standard error off.
-const STEP: f64 = 0.2;
+/// Then on all of them with steps from the first to the second of these. What is found so is on average 0.1 off the least of twice the
+/// log-likelihood, a tenth of what its own error makes.
+const STEPS: (f64, f64) = (0.3, 0.1);
 /// Length of a chunk, in nodes.
 const CHUNK_NODES: usize = 300;
 
@@ -74,7 +75,7 @@ pub fn refine(
         start,
         (FIRST_STEP, FIRST_STEP),
     );
-    as_noise(&lowest(|logs| misfit(logs, 1), near, (STEP, STEP)))
+    as_noise(&lowest(|logs| misfit(logs, 1), near, STEPS))
 }
 
 /// A part of the road, with where it turns counted from its start.
