@@ -187,7 +187,7 @@ impl<'a> Laid<'a> {
         let noise = noise_of(&mut observations, line.spacing_m, known, has_times);
         let effort = Effort::for_noise(&noise);
         let search = turns::Search::run(&observations, line.spacing_m, &noise, effort);
-        let alternatives = search.drawn(effort.draws);
+        let mut alternatives = search.drawn(effort.draws);
         let mut turns = search.likeliest();
         places::settle(&observations, line.spacing_m, &noise, &mut turns);
         let dynamics = Dynamics::new(line.spacing_m, &noise);
@@ -196,6 +196,10 @@ impl<'a> Laid<'a> {
         } else {
             average::average(&observations, dynamics, &alternatives)
         };
+        if noise.is_fine() {
+            // Where it turns is known well enough; only how steep it is between is not.
+            alternatives.clear();
+        }
         let road_m = line.spacing_m * (line.lat_deg.len() - 1) as f64;
         let looks = looks.unwrap_or_else(|| Looks::of(route, &noise, has_times));
         let mut profile = Profile {

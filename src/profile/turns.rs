@@ -42,6 +42,9 @@ const TWINS_SD: f64 = 0.5;
 /// Twins are looked for at each of so many nodes.
 const TWINS_EACH: usize = 5;
 
+/// Fine elevations with a larger remainder than this are in whole metres, of which rounding makes 0.29 m (1/√12), in metres.
+const WHOLE_METRE_M: f64 = 0.2;
+
 /// How many histories are followed at once.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Effort {
@@ -69,6 +72,12 @@ impl Effort {
         drops_twins: true,
         draws: 0,
     };
+    /// The same, with roads to take the mean of.
+    const WHOLE_METRE: Effort = Effort {
+        drops_twins: false,
+        draws: 16,
+        ..Self::FINE
+    };
     /// Enough where it takes hundreds: fewer lose one turn in fifty there.
     const COARSE: Effort = Effort {
         slack: 5.5,
@@ -95,10 +104,12 @@ impl Effort {
 
     /// What a recording needs.
     pub fn for_noise(noise: &Noise) -> Effort {
-        if noise.is_fine() {
-            Self::FINE
-        } else {
+        if !noise.is_fine() {
             Self::COARSE
+        } else if noise.remainder_sd_m > WHOLE_METRE_M {
+            Self::WHOLE_METRE
+        } else {
+            Self::FINE
         }
     }
 
@@ -107,6 +118,7 @@ impl Effort {
         Effort {
             slack: Self::FINE.slack,
             most: Self::FINE.most,
+            drops_twins: noise.is_fine(),
             draws: 0,
             ..Self::for_noise(noise)
         }
