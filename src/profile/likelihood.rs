@@ -5,7 +5,8 @@
 //! noise that was assumed (Harvey, Forecasting, Structural Time Series Models and the Kalman Filter, 1989, section 3.4).
 
 use super::kalman::{Belief, Dynamics, Lesson, Observation};
-use super::noise::{Noise, lowest};
+use super::lowest::lowest;
+use super::noise::Noise;
 use super::turns::{self, Effort, Turn};
 
 /// What is believed of a recording before it is looked at, as centre and width of the logarithm: error (m), its reach along
@@ -21,12 +22,12 @@ const MOST_NODES: usize = 2400;
 /// path a whole hill could be taken for error. A satellite fix's is twice what second differences say.
 pub const MOST_GROWTH: f64 = 2.5;
 /// The estimate is first sought with steps of this size of its logarithm, on some of the chunks: one in so many.
-const FIRST_STEP: f64 = 0.6;
+const FIRST_STEP: f64 = 0.4;
 /// See [`FIRST_STEP`].
 const FIRST_EVERY: usize = 4;
 /// Then on all of them with steps from the first to the second of these. What is found so is on average 0.1 off the least of twice the
 /// log-likelihood, a tenth of what its own error makes.
-const STEPS: (f64, f64) = (0.3, 0.1);
+const STEPS: (f64, f64) = (0.2, 0.1);
 /// Length of a chunk, in nodes.
 const CHUNK_NODES: usize = 300;
 

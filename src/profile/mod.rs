@@ -17,6 +17,7 @@ pub mod jitter;
 pub mod kalman;
 pub mod likelihood;
 pub mod looks;
+mod lowest;
 pub mod noise;
 pub mod observe;
 pub mod places;

@@ -6,6 +6,7 @@
 //! least road to mistake for it, uphill as far as there is enough of that; then the road's own wander on all of it.
 
 use super::Observation;
+use super::lowest::lowest;
 
 /// What is known of a recording's elevation error.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -315,53 +316,4 @@ fn from_logs(logs: &[f64; 4]) -> Spectrum {
         remainder_sd_m: logs[2].exp(),
         grade_drift_per_m: logs[3].exp(),
     }
-}
-
-/// More rounds than this are not made, should the ground be such that each leads on.
-const MOST_ROUNDS: usize = 40;
-
-/// Where a function is lowest near a start, sought with steps from the first size down to the last.
-///
-/// Coordinates in turn, each moved to the lowest point of the parabola through three values (successive parabolic interpolation; Brent,
-/// Algorithms for Minimization without Derivatives, 1973, chapter 5), and to none that is not lower.
-pub(super) fn lowest<const N: usize>(
-    height: impl Fn(&[f64; N]) -> f64,
-    start: [f64; N],
-    (first, last): (f64, f64),
-) -> [f64; N] {
-    let mut best = start;
-    let mut least = height(&best);
-    let mut step = first;
-    for _ in 0..MOST_ROUNDS {
-        let mut farthest: f64 = 0.0;
-        for axis in 0..N {
-            let at = |steps: f64| {
-                let mut place = best;
-                place[axis] += steps * step;
-                (height(&place), place)
-            };
-            let (below, above) = (at(-1.0), at(1.0));
-            let bend = below.0 + above.0 - 2.0 * least;
-            let rise = above.0 - below.0;
-            let steps = if bend > 0.0 {
-                (-0.5 * rise / bend).clamp(-2.0, 2.0)
-            } else {
-                -2.0 * rise.signum()
-            };
-            farthest = farthest.max(steps.abs());
-            for (found, place) in [below, above, at(steps)] {
-                if found < least {
-                    (least, best) = (found, place);
-                }
-            }
-        }
-        if farthest >= 1.5 {
-            continue;
-        }
-        if step <= last && farthest < 1.0 {
-            break;
-        }
-        step = last.max(0.3 * step);
-    }
-    best
 }

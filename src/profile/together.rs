@@ -8,7 +8,8 @@
 
 use super::Observation;
 use super::ground::{Ground, median};
-use super::noise::{GROUND_M, Noise, lowest};
+use super::lowest::lowest;
+use super::noise::{GROUND_M, Noise};
 use crate::terrain::STEP_M;
 
 /// What the logarithms of the recording's error (m), of its reach, of the ground's error (as a multiple of what is stated) and of its reach
