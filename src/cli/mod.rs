@@ -35,6 +35,7 @@ use failure::Failure;
 /// Exit status: 0 an answer; 1 no answer, with the reasons; 2 the command line is wrong; 3 an input is unusable;
 /// 4 something on the machine failed.
 pub fn run() -> ExitCode {
+    crate::files::outlive_size_limit();
     let arguments = match Arguments::try_parse() {
         Ok(arguments) => arguments,
         Err(error) => {

@@ -1,15 +1,17 @@
 //! Bytes in within bounds, files out whole or not at all.
 //!
 //! Nothing here knows what a route is: [`read_bounded`] and [`read_stdin_bounded`] hand over bytes (inflated where they
-//! were gzip), [`write_whole`] leaves either the whole new file or the old one ([`replace`] without waiting for the disk), and [`find_routes`] lists the files in a
+//! were gzip), [`write_whole`] leaves either the whole new file or the old one ([`replace`] without waiting for the disk, [`outlive_size_limit`] where the system sets a limit), and [`find_routes`] lists the files in a
 //! folder whose names end as those of routes do.
 
 mod find;
+mod limit;
 mod read;
 mod strangers;
 mod write;
 
 pub use find::{Found, find_routes};
+pub use limit::outlive_size_limit;
 pub use read::{Limits, read_bounded, read_stdin_bounded, unpack_bounded};
 pub use strangers::is_invisible;
 pub use write::{WholeFile, replace, write_whole};
