@@ -4,10 +4,11 @@
 //! are known, the filter of [`super::kalman`] can: each elevation's surprise and its variance give the likelihood of the
 //! noise that was assumed (Harvey, Forecasting, Structural Time Series Models and the Kalman Filter, 1989, section 3.4).
 
+use super::effort::Effort;
 use super::kalman::{Belief, Dynamics, Lesson, Observation};
 use super::lowest::lowest;
 use super::noise::Noise;
-use super::turns::{self, Effort, Turn};
+use super::turns::{self, Turn};
 
 /// What is believed of a recording before it is looked at, as centre and width of the logarithm: error (m), its reach along
 /// the road (m), remainder (m). The data outweigh it by far on any road of some kilometres.

@@ -12,6 +12,7 @@
 pub mod average;
 pub mod climbed;
 pub mod drift;
+pub mod effort;
 pub mod ground;
 pub mod jitter;
 pub mod kalman;
@@ -33,10 +34,10 @@ mod sources_tests;
 pub(crate) mod tests;
 
 pub use drift::Drift;
+use effort::Effort;
 pub use kalman::{Dynamics, Observation};
 pub use looks::Looks;
 pub use noise::Noise;
-use turns::Effort;
 pub use turns::Turn;
 
 use crate::route::Route;

@@ -1,6 +1,7 @@
 //! Facts about profiles, on roads and errors that are made here.
 
-use super::turns::{self, Effort, Turn, UNEVEN_COST};
+use super::effort::Effort;
+use super::turns::{self, Turn, UNEVEN_COST};
 use super::{Noise, Observation, Profile, jitter, likelihood};
 use crate::route::{Point, Route};
 
