@@ -14,7 +14,7 @@ const COARSE_TURN_COST: f64 = 0.5;
 /// The same where they are fine and kinks show, each with two turns: a road turns about every 500 m, so one 10 m step in 50 holds
 /// a turn, and −2 ln(1/50) is 7.8. A third of it cuts wander into pieces, thrice of it misses steps of two points.
 const FINE_TURN_COST: f64 = 7.8;
-/// Fine elevations with a larger remainder than this are in whole metres, of which rounding makes 0.29 m (1/√12), in metres.
+/// Fine elevations with a larger remainder than this are in whole metres, whose rounding makes 0.29 m (1/√12); steps of 0.2 m make 0.06 m.
 const WHOLE_METRE_M: f64 = 0.2;
 
 /// How many histories are followed at once.

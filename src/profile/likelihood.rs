@@ -26,8 +26,8 @@ pub const MOST_GROWTH: f64 = 2.5;
 const FIRST_STEP: f64 = 0.4;
 /// See [`FIRST_STEP`].
 const FIRST_EVERY: usize = 4;
-/// Then on all of them with steps from the first to the second of these. What is found so is on average 0.1 off the least of twice the
-/// log-likelihood, a tenth of what its own error makes.
+/// Then on all of them with steps from the first to the second of these. What is found with such steps is on average 0.1 off the least of twice
+/// the log-likelihood (36 estimates, seeds 3000 to 3003 of the truth bench); chance alone makes three estimated numbers 3 off.
 const STEPS: (f64, f64) = (0.2, 0.1);
 /// Length of a chunk, in nodes.
 const CHUNK_NODES: usize = 300;

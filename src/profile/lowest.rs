@@ -3,6 +3,11 @@
 /// More rounds than this are not made, should the ground be such that each leads on.
 const MOST_ROUNDS: usize = 40;
 
+/// A lowest point so many steps away, or farther, lies beyond what three values a step apart tell.
+const BEYOND: f64 = 1.5;
+/// Smaller steps are this share of the ones before.
+const SHRINKS: f64 = 0.3;
+
 /// Where a function is lowest near a start, sought with steps from the first size down to the last.
 ///
 /// Coordinates in turn, each moved to the lowest point of the parabola through three values (successive parabolic interpolation; Brent,
@@ -38,13 +43,14 @@ pub(super) fn lowest<const N: usize>(
                 }
             }
         }
-        if farthest >= 1.5 {
+        // Beyond the three values a parabola only says which way to go: the same steps again. Between them it is to be trusted.
+        if farthest >= BEYOND {
             continue;
         }
         if step <= last && farthest < 1.0 {
             break;
         }
-        step = last.max(0.3 * step);
+        step = last.max(SHRINKS * step);
     }
     best
 }

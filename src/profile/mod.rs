@@ -199,7 +199,8 @@ impl<'a> Laid<'a> {
             average::average(&observations, dynamics, &alternatives)
         };
         if noise.is_fine() {
-            // Where it turns is known well enough; only how steep it is between is not.
+            // Where it turns is known better than sixteen roads say: climbs that are weighed by them are no better found, and their stated
+            // 90 % intervals hold 0.77 of the time instead of 0.88 (whole metres, seeds 5000 to 5019 of the truth bench).
             alternatives.clear();
         }
         let road_m = line.spacing_m * (line.lat_deg.len() - 1) as f64;
