@@ -5,11 +5,14 @@
 //! programming finds the alignment that costs least. Of equals, the first reps found are the first planned: who rides once more
 //! than asked rides the extra rep last, and who stops early leaves out the last.
 
+use super::passings::PASSES_M;
+
 /// What a planned rep without a partner costs, and a found one. Two of them cost more than a whole rep ridden elsewhere, and less
 /// than two reps ridden elsewhere: where one is missing and one is extra, those between keep their places.
 const ALONE: f64 = 2.0;
-/// Starts within this are the same place, in metres.
-const SAME_PLACE_M: f64 = 30.0;
+/// Starts within this are the same place, in metres: those of one climb ridden again by turning round lie some tens of metres apart, and
+/// the passing tells them apart.
+const SAME_PLACE_M: f64 = PASSES_M;
 /// Durations within this are the same, as the logarithm of their ratio: a twentieth, twelve seconds of four minutes.
 const SAME_DURATION: f64 = 0.05;
 /// What an octave of distance beyond that costs, and the most that distance can cost.
