@@ -42,6 +42,8 @@ const PRIOR: [(f64, f64); 4] = [
 const ROAD_MEMORY_M: f64 = 400.0;
 /// How far the logarithm of a mean square may be off by chance; tells how much the data weighs against [`PRIOR`].
 const LOG_SCATTER: f64 = 0.15;
+/// Steps of the search, as logarithms: from the first to the last, which is a fiftieth of a size.
+const STEPS: (f64, f64) = (0.8, 0.02);
 /// Lags that are looked at, in metres.
 const LAGS_M: [f64; 11] = [
     10.0, 20.0, 30.0, 40.0, 60.0, 80.0, 120.0, 160.0, 220.0, 300.0, 420.0,
@@ -73,12 +75,13 @@ pub fn estimate(observations: &[Observation], spacing_m: f64) -> Noise {
         .collect();
     let blocks = blocks(&elevation_m, &lags, spacing_m);
     let steady = mean_squares(&steadiest(&blocks, &lags, spacing_m), &lags, spacing_m);
-    let noise_fit = |logs: &[f64; 4]| misfit(logs, &steady, &PRIOR);
-    let found = from_logs(&lowest(
-        noise_fit,
-        PRIOR.map(|(centre, _)| centre),
-        (0.8, 0.02),
-    ));
+    // Size and reach are sought as size and size² over reach: along the narrow valley where both are hard to tell apart.
+    let turned = |logs: &[f64; 4]| [logs[0], 2.0 * logs[0] - logs[1], logs[2], logs[3]];
+    let found = from_logs(&turned(&lowest(
+        |logs| misfit(&turned(logs), &steady, &PRIOR),
+        turned(&PRIOR.map(|(centre, _)| centre)),
+        STEPS,
+    )));
     let lapse: f64 =
         observations.iter().map(|o| o.lapse).sum::<f64>() / (observations.len() as f64 * spacing_m);
     Noise::within_bounds(
