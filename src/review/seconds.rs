@@ -40,6 +40,8 @@ const HELD_S: f64 = 10.0;
 const LONE_S: f64 = 1.5;
 /// Slower than this, cranks at rest, is standing still, in metres per second: a receiver wanders so fast.
 const HALTED_MS: f64 = 0.8;
+/// Pace is taken over so many seconds for that.
+const STILL_S: usize = 4;
 /// Two halts this near are one, in seconds.
 const WRIGGLE_S: usize = 4;
 /// Pace at which the last metres of a halt are taken, in metres per second: a line cleaned of standing jitter goes on ten
@@ -194,12 +196,17 @@ fn column(values: &[Option<f32>], samples: &Samples, count: usize) -> Vec<Option
 
 fn halts(seconds: &Seconds) -> Vec<bool> {
     let count = seconds.count();
+    let is_still = |from: usize| {
+        let to = (from + STILL_S).min(count - 1);
+        let way_m = seconds.distance_m[to] - seconds.distance_m[from];
+        way_m < HALTED_MS * (to - from).max(1) as f64
+    };
     (0..count)
         .map(|i| {
-            let (from, to) = (i.saturating_sub(2), (i + 2).min(count - 1));
-            let way_m = seconds.distance_m[to] - seconds.distance_m[from];
-            let pace_ms = way_m / (to - from).max(1) as f64;
-            pace_ms < HALTED_MS && seconds.cadence_rpm[i].unwrap_or(0.0) < 1.0
+            // Around a second, before it and after it: a halt begins and ends at once.
+            let parts = [0, STILL_S / 2, STILL_S];
+            seconds.cadence_rpm[i].unwrap_or(0.0) < 1.0
+                && parts.iter().any(|part| is_still(i.saturating_sub(*part)))
         })
         .collect()
 }
