@@ -2,7 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
-use crate::route::{LatLon, Route, step_m};
+use crate::route::{LatLon, Route, is_within_m, step_m};
 
 /// Within this distance of where the rider came to rest, about twice the error of a satellite fix that is averaged over some seconds.
 const RADIUS_M: f64 = 6.0;
@@ -29,12 +29,23 @@ pub fn of(route: &Route) -> Vec<Halt> {
     let points = &route.points;
     let mut halts = Vec::new();
     let mut at = 0;
+    // The first point that is late enough after `at`; it only ever moves on.
+    let mut late = 0;
     while at < points.len() {
         let Some(start_s) = points[at].time_s else {
             at += 1;
             continue;
         };
-        let near = |i: &usize| step_m(&points[at], &points[*i]) <= RADIUS_M;
+        let near = |i: &usize| is_within_m(&points[at], &points[*i], RADIUS_M);
+        let is_early = |time_s: f64| time_s < start_s + LEAST_S;
+        while late < points.len() && points[late].time_s.is_none_or(is_early) {
+            late += 1;
+        }
+        // Nearly everywhere the rider is away before that.
+        if late > at + 1 && !near(&(late - 1)) {
+            at += 1;
+            continue;
+        }
         let Some(away) = (at + 1..points.len()).find(|i| !near(i)) else {
             break;
         };

@@ -28,10 +28,10 @@ const NAMES: [(&str, Quantity); 12] = [
 ];
 
 /// What an element or attribute of this name holds, if it is a sensor's.
-pub(super) fn quantity(local_name: &str) -> Option<Quantity> {
+pub(super) fn quantity(local_name: &[u8]) -> Option<Quantity> {
     NAMES
         .iter()
-        .find(|(name, _)| name.eq_ignore_ascii_case(local_name))
+        .find(|(name, _)| name.as_bytes().eq_ignore_ascii_case(local_name))
         .map(|(_, quantity)| *quantity)
 }
 
@@ -40,6 +40,9 @@ pub(super) type Reading = [Option<f32>; 4];
 
 /// Adds the values of the point at `index`; a column starts with its first value.
 pub(super) fn push(sensors: &mut Sensors, index: usize, reading: &Reading) {
+    if reading.iter().all(Option::is_none) {
+        return;
+    }
     for (column, value) in each_mut(sensors).into_iter().zip(reading) {
         if value.is_some() {
             column.resize(index, None);
@@ -86,7 +89,7 @@ mod tests {
 
     #[test]
     fn names_are_matched_whole_and_in_any_case() {
-        assert_eq!(quantity("PowerInWatts"), Some(Quantity::Power));
-        assert_eq!(quantity("wtemp"), None);
+        assert_eq!(quantity(b"PowerInWatts"), Some(Quantity::Power));
+        assert_eq!(quantity(b"wtemp"), None);
     }
 }

@@ -67,6 +67,15 @@ pub fn step_m(a: impl Into<LatLon>, b: impl Into<LatLon>) -> f64 {
     }
 }
 
+/// A degree of latitude is nowhere shorter, in metres (110 574 m at the equator, from the radius of the meridian there).
+const LEAST_DEGREE_M: f64 = 110_570.0;
+
+/// Whether two places lie within so many metres of each other, as [`step_m`] says, which is not worked out where one is plainly too far north.
+pub fn is_within_m(a: impl Into<LatLon>, b: impl Into<LatLon>, metres: f64) -> bool {
+    let (a, b) = (a.into(), b.into());
+    (a.lat_deg - b.lat_deg).abs() * LEAST_DEGREE_M <= metres && step_m(a, b) <= metres
+}
+
 /// Direction in which a rider leaves `a` for `b`, in radians clockwise from north, 0 up to 2 π; 0 if the places are one.
 ///
 /// ```
@@ -189,6 +198,14 @@ mod tests {
             let exact = Geodesic.bearing(a.into(), b.into()).to_radians();
             let apart = (bearing_rad(a, b) - exact + std::f64::consts::PI).rem_euclid(std::f64::consts::TAU) - std::f64::consts::PI;
             prop_assert!(apart.abs() < 1e-4, "{apart}");
+        }
+
+        #[test]
+        fn within_is_what_the_distance_says(
+            a in (-90.0_f64..90.0, -180.0_f64..180.0), north in -3e-4_f64..3e-4, east in -3e-4_f64..3e-4, metres in 0.0_f64..50.0,
+        ) {
+            let (a, b) = (place(a.0, a.1), place((a.0 + north).clamp(-90.0, 90.0), a.1 + east));
+            prop_assert_eq!(is_within_m(a, b, metres), step_m(a, b) <= metres);
         }
 
         #[test]

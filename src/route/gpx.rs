@@ -159,7 +159,7 @@ impl<'a> State<'a> {
 
     fn open(&mut self, local_name: &str, attributes: &str) {
         let (lines, offset) = (&self.lines, self.offset);
-        let element = child(self.current, local_name);
+        let element = child(self.current, local_name.as_bytes());
         self.inside.push(self.current);
         self.current = element;
         match element {
@@ -280,23 +280,25 @@ impl<'a> State<'a> {
 }
 
 /// What an element is, by what it lies in and by its name without the namespace.
-pub(super) fn child(parent: Element, local_name: &str) -> Element {
+pub(super) fn child(parent: Element, local_name: &[u8]) -> Element {
     match (parent, local_name) {
         (Element::Other, _) => Element::Other,
         // Some writers leave the segment out.
-        (Element::Segment | Element::Track, "trkpt") | (Element::Route, "rtept") => Element::Point,
-        (Element::Point, "ele") => Element::Elevation,
-        (Element::Point, "time") => Element::Time,
-        (Element::Point, "extensions") => Element::Extensions,
+        (Element::Segment | Element::Track, b"trkpt") | (Element::Route, b"rtept") => {
+            Element::Point
+        }
+        (Element::Point, b"ele") => Element::Elevation,
+        (Element::Point, b"time") => Element::Time,
+        (Element::Point, b"extensions") => Element::Extensions,
         // GPX 1.0 has private elements beside its own, without a wrapper.
         (Element::Point, name) => quantity(name).map_or(Element::Other, Element::Sensor),
         (Element::Extensions, name) => quantity(name).map_or(Element::Extensions, Element::Sensor),
-        (Element::Track, "trkseg") => Element::Segment,
-        (Element::Track | Element::Route, "name") => Element::Name,
-        (Element::Root, "trk") => Element::Track,
-        (Element::Root, "rte") => Element::Route,
-        (Element::Root, "wpt") => Element::Waypoint,
-        (Element::Document, "gpx") => Element::Root,
+        (Element::Track, b"trkseg") => Element::Segment,
+        (Element::Track | Element::Route, b"name") => Element::Name,
+        (Element::Root, b"trk") => Element::Track,
+        (Element::Root, b"rte") => Element::Route,
+        (Element::Root, b"wpt") => Element::Waypoint,
+        (Element::Document, b"gpx") => Element::Root,
         _ => Element::Other,
     }
 }

@@ -51,7 +51,7 @@ pub(super) fn point(bytes: &[u8], name: &[u8]) -> Option<Usual> {
             continue;
         }
         let (tag, after) = plain_tag(rest)?;
-        let element = child(parent, local_name(tag)?);
+        let element = child(parent, local_name(tag));
         let (text, next) = after.split_at(after.iter().position(|byte| *byte == b'<')?);
         let end = next
             .strip_prefix(b"</")
@@ -121,9 +121,9 @@ fn plain_tag(bytes: &[u8]) -> Option<(&[u8], &[u8])> {
     (length > 0).then_some((name, rest.strip_prefix(b">")?))
 }
 
-fn local_name(name: &[u8]) -> Option<&str> {
+fn local_name(name: &[u8]) -> &[u8] {
     let colon = name.iter().position(|byte| *byte == b':');
-    std::str::from_utf8(&name[colon.map_or(0, |colon| colon + 1)..]).ok()
+    &name[colon.map_or(0, |colon| colon + 1)..]
 }
 
 fn after_space(bytes: &[u8]) -> &[u8] {

@@ -19,7 +19,7 @@ pub(super) fn instant(bytes: &[u8]) -> Option<Instant> {
 
 /// `YYYY-MM-DDTHH:MM:SS`, a fraction or none, and `Z`, an offset as `+HH:MM`, or nothing.
 fn usual(bytes: &[u8]) -> Option<Instant> {
-    let (clock, tail) = bytes.split_at_checked(19)?;
+    let (clock, tail) = bytes.split_first_chunk::<19>()?;
     let marks = [clock[4], clock[7], clock[10], clock[13], clock[16]];
     if marks != *b"--T::" {
         return None;
@@ -43,8 +43,12 @@ fn usual(bytes: &[u8]) -> Option<Instant> {
     let (fraction_s, zone) = fraction(tail);
     let offset_s = match zone {
         b"" | b"Z" => 0,
-        [sign @ (b'+' | b'-'), hours @ .., b':', _, _] if hours.len() == 2 => {
-            let ahead_s = two_digits(zone, 1)? * 3600 + two_digits(zone, 4)? * 60;
+        [sign @ (b'+' | b'-'), rest @ ..] => {
+            let rest: &[u8; 5] = rest
+                .try_into()
+                .ok()
+                .filter(|rest: &&[u8; 5]| rest[2] == b':')?;
+            let ahead_s = two_digits(rest, 0)? * 3600 + two_digits(rest, 3)? * 60;
             if *sign == b'-' { -ahead_s } else { ahead_s }
         }
         _ => return None,
@@ -76,14 +80,12 @@ fn seconds(stamp: Timestamp) -> f64 {
     stamp.as_second() as f64 + f64::from(stamp.subsec_nanosecond()) / 1e9
 }
 
-fn two_digits(bytes: &[u8], at: usize) -> Option<i64> {
-    let digit = |at: usize| {
-        bytes
-            .get(at)
-            .filter(|byte| byte.is_ascii_digit())
-            .map(|byte| i64::from(byte - b'0'))
-    };
-    Some(digit(at)? * 10 + digit(at + 1)?)
+fn two_digits<const N: usize>(bytes: &[u8; N], at: usize) -> Option<i64> {
+    let (tens, ones) = (
+        bytes[at].wrapping_sub(b'0'),
+        bytes[at + 1].wrapping_sub(b'0'),
+    );
+    (tens <= 9 && ones <= 9).then(|| i64::from(tens * 10 + ones))
 }
 
 /// The fraction of a second at the start of `tail` to the nanosecond, and what follows it.

@@ -106,7 +106,7 @@ impl State<'_> {
             "Point" | "Polygon" | "LinearRing" | "Model" => self.geometry = Geometry::Other,
             "SimpleArrayData" => {
                 let name = tag.try_get_attribute("name").ok().flatten();
-                self.track.sensor = name.and_then(|name| quantity(&name.value));
+                self.track.sensor = name.and_then(|name| quantity(name.value.as_bytes()));
             }
             _ => {}
         }

@@ -36,7 +36,7 @@ mod xml;
 
 pub use bounds::Bounds;
 pub use clean::{clean, clean_with_times};
-pub use distance::{LatLon, bearing_rad, step_m};
+pub use distance::{LatLon, bearing_rad, is_within_m, step_m};
 pub use error::RouteError;
 pub use model::*;
 

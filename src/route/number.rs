@@ -38,30 +38,36 @@ pub(super) fn leading_decimal(bytes: &[u8]) -> Option<(f64, usize)> {
         [b'+', rest @ ..] => (false, rest),
         _ => (false, bytes),
     };
-    let mut mantissa = 0_u64;
-    let mut seen = 0_usize;
-    let mut point = None;
-    let mut length = 0;
-    for byte in digits {
-        match byte {
-            // Nineteen digits never overflow the mantissa.
-            b'0'..=b'9' if seen < 19 => {
-                mantissa = mantissa * 10 + u64::from(byte - b'0');
-                seen += 1;
-            }
-            b'0'..=b'9' => return None,
-            b'.' if point.is_none() => point = Some(length),
-            _ => break,
+    let (whole, whole_digits) = leading_whole(digits, 0);
+    let (mantissa, decimals, length) = match digits.get(whole_digits) {
+        Some(b'.') => {
+            let (mantissa, decimals) = leading_whole(&digits[whole_digits + 1..], whole);
+            (mantissa, decimals, whole_digits + 1 + decimals)
         }
-        length += 1;
-    }
-    if seen == 0 || mantissa > EXACT {
+        _ => (whole, 0, whole_digits),
+    };
+    let seen = whole_digits + decimals;
+    // Nineteen digits never overflow the mantissa.
+    if seen == 0 || seen > 19 || mantissa > EXACT {
         return None;
     }
-    let decimals = point.map_or(0, |point| length - point - 1);
     let value = mantissa as f64 / POWERS.get(decimals)?;
     let sign = bytes.len() - digits.len();
     Some((if negative { -value } else { value }, sign + length))
+}
+
+/// A number continued by the digits that bytes start with, and how many they are; more than nineteen in all may give any number.
+fn leading_whole(bytes: &[u8], mut number: u64) -> (u64, usize) {
+    let mut count = 0;
+    for byte in bytes {
+        let digit = byte.wrapping_sub(b'0');
+        if digit > 9 {
+            break;
+        }
+        number = number.wrapping_mul(10).wrapping_add(u64::from(digit));
+        count += 1;
+    }
+    (number, count)
 }
 
 fn long_decimal(bytes: &[u8]) -> Option<f64> {

@@ -1,6 +1,7 @@
 //! Jitter while standing still: a receiver that does not move draws a knot.
 
 use super::line::{Count, Line, Note};
+use crate::route::is_within_m;
 
 /// Within this distance of where the rider stopped, about twice the usual error of a satellite fix under open sky.
 const RADIUS_M: f64 = 10.0;
@@ -35,7 +36,7 @@ pub(super) fn drop_jitter(line: &mut Line) -> Option<Note> {
         if late == count {
             break;
         }
-        if line.between_m(at, late) > RADIUS_M {
+        if !is_within_m(&line.points[at], &line.points[late], RADIUS_M) {
             at += 1;
             continue;
         }
