@@ -71,10 +71,9 @@ impl Gain {
         let (h, c) = (d.step_m, by.climbs_m);
         let wander = belief.wander_variance();
         let share = if grows { 1.0 } else { 0.0 };
-        let cov = &belief.cov;
         let rise = |v: &Vector| h * v[1] + c * v[2];
         self.mean_m += share * rise(&belief.mean);
-        let slope: Vector = [0, 1, 2, 3].map(|k| h * cov[1][k] + c * cov[2][k]);
+        let slope = belief.cov.times(&[0.0, h, c, 0.0]);
         let fresh_m2 = belief.fresh_m2(d);
         self.variance_m2 += share * (2.0 * rise(&self.with) + rise(&slope) + fresh_m2);
         // Covariance of the gain with the old state, then with the new one.

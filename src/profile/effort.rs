@@ -14,6 +14,16 @@ const COARSE_TURN_COST: f64 = 0.5;
 /// The same where they are fine and kinks show, each with two turns: a road turns about every 500 m, so one 10 m step in 50 holds
 /// a turn, and −2 ln(1/50) is 7.8. A third of it cuts wander into pieces, thrice of it misses steps of two points.
 const FINE_TURN_COST: f64 = 7.8;
+/// What an uneven piece pays more there. With 5.5 climbs on satellite fixes are taken for uneven road, with 7.5 lumps of terrain models for
+/// climbs: one hundredth of F1 each, a third of one on planned lines (seeds 3000 to 3149 of the truth bench).
+const COARSE_UNEVEN_COST: f64 = 6.5;
+/// See [`Effort::weighed`]. With 1800 satellite fixes lose a hundredth of F1 (seeds 3000 to 3149); with 6000 their climbs' intervals are too wide.
+const COARSE_WEIGHED: usize = 2400;
+/// The same in whole metres; from 5.5 to 11 their F1 stays within 0.004.
+const WHOLE_METRE_UNEVEN_COST: f64 = 7.5;
+/// See [`Effort::slack`]: of whole metres, and of coarser ones while the turns only serve to say the noise. With half of it whole metres lose
+/// three thousandths of F1, finer recordings one (the same seeds).
+const SOME_SLACK: f64 = 3.0;
 /// Fine elevations with a larger remainder than this are in whole metres, whose rounding makes 0.29 m (1/√12); steps of 0.2 m make 0.06 m.
 const WHOLE_METRE_M: f64 = 0.2;
 
@@ -28,8 +38,13 @@ pub struct Effort {
     pub turn_cost: f64,
     /// Whether it also pays for that.
     pays_for_length: bool,
+    /// What an uneven piece pays more than a steady one, in the same units; `None` where there are none: the recording is fine enough to
+    /// show each of its lumps as a piece by itself. A history whose road is uneven is dropped only when it is worse by that much more.
+    pub uneven_cost: Option<f64>,
     /// Whether of two histories that believe nearly the same only the better one is followed.
     pub(super) drops_twins: bool,
+    /// The noise is weighed on so many nodes at most, in chunks spread over the road; more would only make the estimate finer than it need be.
+    pub(super) weighed: usize,
     /// So many sets of turns are drawn.
     pub draws: usize,
 }
@@ -37,16 +52,21 @@ pub struct Effort {
 impl Effort {
     /// Enough where a turn shows within some tens of metres.
     const FINE: Effort = Effort {
-        slack: 3.0,
+        slack: 0.5 * SOME_SLACK,
         most: 24,
         turn_cost: FINE_TURN_COST,
         pays_for_length: false,
+        uneven_cost: None,
         drops_twins: true,
+        weighed: 1500,
         draws: 0,
     };
     /// The same, with roads to take the mean of.
     const WHOLE_METRE: Effort = Effort {
+        slack: SOME_SLACK,
+        uneven_cost: Some(WHOLE_METRE_UNEVEN_COST),
         drops_twins: false,
+        weighed: COARSE_WEIGHED,
         draws: 16,
         ..Self::FINE
     };
@@ -56,7 +76,9 @@ impl Effort {
         most: 64,
         turn_cost: COARSE_TURN_COST,
         pays_for_length: true,
+        uneven_cost: Some(COARSE_UNEVEN_COST),
         drops_twins: false,
+        weighed: COARSE_WEIGHED,
         draws: 48,
     };
 
@@ -74,6 +96,23 @@ impl Effort {
         self.turn_cost + 2.0 * (length_m * (LONGEST_M / length_m).ln() / step_m).ln()
     }
 
+    /// The kinds of road that are thought of, by whether they are uneven.
+    pub(super) fn kinds(&self) -> &'static [bool] {
+        match self.uneven_cost {
+            Some(_) => &[false, true],
+            None => &[false],
+        }
+    }
+
+    /// What a piece pays for its kind, infinite where there is none of it.
+    pub(super) fn kind_pays(&self, uneven: bool) -> f64 {
+        if uneven {
+            self.uneven_cost.unwrap_or(f64::INFINITY)
+        } else {
+            0.0
+        }
+    }
+
     /// What a recording needs.
     pub fn for_noise(noise: &Noise) -> Effort {
         if !noise.is_fine() {
@@ -87,12 +126,13 @@ impl Effort {
 
     /// What it needs where the turns only serve to say the noise: one in fifty lost there changes nothing.
     pub fn rough(noise: &Noise) -> Effort {
+        let whole = Self::for_noise(noise);
         Effort {
-            slack: Self::FINE.slack,
+            slack: whole.slack.min(SOME_SLACK),
             most: Self::FINE.most,
             drops_twins: noise.is_fine(),
             draws: 0,
-            ..Self::for_noise(noise)
+            ..whole
         }
     }
 }

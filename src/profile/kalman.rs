@@ -104,16 +104,43 @@ impl Wander {
 pub const STATE: usize = 4;
 /// Something for each of them: elevation (m), level of the grade, wander of the grade (both rise over run), recording's error (m).
 pub type Vector = [f64; STATE];
-/// Something for each pair of them.
-pub type Matrix = [[f64; STATE]; STATE];
+
+/// Something for each pair of them, whichever comes first: of elevation (`z`), level (`g`), wander (`w`) and error (`e`).
+#[derive(Debug, Clone, Copy, Default, PartialEq)]
+#[allow(missing_docs, reason = "each is the pair that it is called")]
+pub struct Pairs {
+    pub zz: f64,
+    pub zg: f64,
+    pub zw: f64,
+    pub ze: f64,
+    pub gg: f64,
+    pub gw: f64,
+    pub ge: f64,
+    pub ww: f64,
+    pub we: f64,
+    pub ee: f64,
+}
+
+impl Pairs {
+    /// The product of the symmetric matrix of these with a vector.
+    #[inline]
+    pub fn times(&self, [z, g, w, e]: &Vector) -> Vector {
+        [
+            self.zz * z + self.zg * g + self.zw * w + self.ze * e,
+            self.zg * z + self.gg * g + self.gw * w + self.ge * e,
+            self.zw * z + self.gw * g + self.ww * w + self.we * e,
+            self.ze * z + self.ge * g + self.we * w + self.ee * e,
+        ]
+    }
+}
 
 /// What is believed about the road and the recording's error at a node.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Belief {
     /// Elevation (m), level and wander of the grade (rise over run), recording's error (m).
     pub mean: Vector,
-    /// Their covariance.
-    pub cov: Matrix,
+    /// Their covariances.
+    pub cov: Pairs,
     /// Whether the road is uneven.
     pub uneven: bool,
 }
@@ -168,61 +195,58 @@ impl Dynamics {
 impl Belief {
     /// Before anything is known but one elevation: grade unknown within tens of per cent.
     pub fn start(elevation_m: f64, dynamics: &Dynamics) -> Self {
-        let mut cov = [[0.0; STATE]; STATE];
-        cov[0][0] = 1e4;
-        cov[1][1] = START_GRADE_SD * START_GRADE_SD;
-        cov[2][2] = wander_variance(0.0);
-        cov[3][3] = dynamics.error_m2;
         Belief {
             mean: [elevation_m, 0.0, 0.0, 0.0],
-            cov,
+            cov: Pairs {
+                zz: 1e4,
+                gg: START_GRADE_SD * START_GRADE_SD,
+                ww: wander_variance(0.0),
+                ee: dynamics.error_m2,
+                ..Pairs::default()
+            },
             uneven: false,
         }
     }
 
     /// One step along the road.
+    #[inline]
     pub fn step(&mut self, d: &Dynamics) {
         let by = if self.uneven { &d.uneven } else { &d.steady };
         let (h, c) = (d.step_m, by.climbs_m);
         let (wk, ek) = (by.keeps, d.error_keeps);
         let wander = self.wander_variance();
-        let [z, g, w, e] = self.mean;
         let fresh_m2 = self.fresh_m2(d);
+        let [z, g, w, e] = self.mean;
         self.mean = [z + h * g + c * w, g, wk * w, ek * e];
-        let [
-            [p00, p01, p02, p03],
-            [_, p11, p12, p13],
-            [_, _, p22, p23],
-            [_, _, _, p33],
-        ] = self.cov;
-        let a1 = p01 + h * p11 + c * p12;
-        let a2 = p02 + h * p12 + c * p22;
-        let n00 = p00 + h * (p01 + a1) + c * (p02 + a2) + fresh_m2;
-        let n02 = wk * a2 + wander * by.fresh_both_m;
-        let n03 = ek * (p03 + h * p13 + c * p23);
-        let n12 = wk * p12;
-        let n13 = ek * p13;
-        let n22 = wk * wk * p22 + (1.0 - wk * wk) * wander;
-        let n23 = wk * ek * p23;
-        let n33 = ek * ek * p33 + (1.0 - ek * ek) * d.error_m2;
-        self.cov = [
-            [n00, a1, n02, n03],
-            [a1, p11, n12, n13],
-            [n02, n12, n22, n23],
-            [n03, n13, n23, n33],
-        ];
+        let p = self.cov;
+        let zg = p.zg + h * p.gg + c * p.gw;
+        let zw = p.zw + h * p.gw + c * p.ww;
+        self.cov = Pairs {
+            zz: p.zz + h * (p.zg + zg) + c * (p.zw + zw) + fresh_m2,
+            zg,
+            zw: wk * zw + wander * by.fresh_both_m,
+            ze: ek * (p.ze + h * p.ge + c * p.we),
+            gg: p.gg,
+            gw: wk * p.gw,
+            ge: ek * p.ge,
+            ww: wk * wk * p.ww + (1.0 - wk * wk) * wander,
+            we: wk * ek * p.we,
+            ee: ek * ek * p.ee + (1.0 - ek * ek) * d.error_m2,
+        };
     }
 
     /// The road turns: the grade may be another from here on, and wanders about it anew.
     pub fn turn(&mut self, uneven: bool) {
         self.uneven = uneven;
-        self.cov[1][1] += TURN_SD * TURN_SD;
         self.mean[2] = 0.0;
-        for i in 0..STATE {
-            self.cov[2][i] = 0.0;
-            self.cov[i][2] = 0.0;
-        }
-        self.cov[2][2] = self.wander_variance();
+        self.cov = Pairs {
+            gg: self.cov.gg + TURN_SD * TURN_SD,
+            zw: 0.0,
+            gw: 0.0,
+            we: 0.0,
+            ww: self.wander_variance(),
+            ..self.cov
+        };
     }
 
     /// Variance of the grade about its level, both rise over run.
@@ -244,75 +268,105 @@ impl Belief {
     }
 
     /// What an observation would teach.
+    #[inline]
     pub fn expect(&self, seen: &Observation, d: &Dynamics) -> Lesson {
         let (o, scale) = (seen.offset_m, seen.error_scale);
-        let across = |i: usize| {
-            self.cov[i][0] + o * (self.cov[i][1] + self.cov[i][2]) + scale * self.cov[i][3]
-        };
-        let [c0, c1, c2, c3] = [across(0), across(1), across(2), across(3)];
+        let p = &self.cov;
+        // Covariance of each part of the state with the elevation that is expected.
+        let zs = p.zz + o * (p.zg + p.zw) + scale * p.ze;
+        let gs = p.zg + o * (p.gg + p.gw) + scale * p.ge;
+        let ws = p.zw + o * (p.gw + p.ww) + scale * p.we;
+        let es = p.ze + o * (p.ge + p.we) + scale * p.ee;
         let variance_m2 =
-            c0 + o * (c1 + c2) + scale * c3 + d.remainder_m2 / f64::from(seen.count.max(1)) + 1e-6;
+            zs + o * (gs + ws) + scale * es + d.remainder_m2 / f64::from(seen.count.max(1)) + 1e-6;
         let [z, g, w, e] = self.mean;
         let part = 1.0 / variance_m2;
         Lesson {
             surprise_m: seen.elevation_m - z - o * (g + w) - scale * e,
             variance_m2,
-            gain: [c0 * part, c1 * part, c2 * part, c3 * part],
+            gain: [zs * part, gs * part, ws * part, es * part],
         }
     }
 
-    /// Takes in an observation unless it is too far off to be true; says what it taught, and its cost (see [`Lesson::cost`]).
+    /// Takes in an observation unless it is too far off to be true; says what it taught, and what it pays.
     ///
     /// A road can't jump, so an elevation that is `DISBELIEF_SD` standard deviations off is a bad fix and teaches
     /// nothing. Just after a turn a wall is no bad fix, though few roads turn by as much. When `PATIENCE` of them have come on end (counted in `doubts`), it was the belief that was wrong.
+    #[inline]
     pub fn weigh(
         &mut self,
         seen: &Observation,
         d: &Dynamics,
         doubts: &mut u32,
-    ) -> (Option<Lesson>, f64) {
+    ) -> (Option<Lesson>, Pays) {
         let mut lesson = self.expect(seen, d);
         let bad = DISBELIEF_SD * DISBELIEF_SD;
-        let mut cost = lesson.cost();
-        let turned_m2 = if self.cov[1][1] > 0.5 * TURN_SD * TURN_SD {
+        let mut pays = lesson.pays();
+        let turned_m2 = if self.cov.gg > 0.5 * TURN_SD * TURN_SD {
             (START_GRADE_SD * d.step_m).powi(2)
         } else {
             0.0
         };
         if lesson.surprise_m.powi(2) > bad * (lesson.variance_m2 + turned_m2) {
-            cost = bad + lesson.variance_m2.ln();
+            pays.square = bad;
             if *doubts < PATIENCE {
                 *doubts += 1;
-                return (None, cost);
+                return (None, pays);
             }
-            self.cov[0][0] += lesson.surprise_m.powi(2);
-            self.cov[1][1] += START_GRADE_SD * START_GRADE_SD;
+            self.cov.zz += lesson.surprise_m.powi(2);
+            self.cov.gg += START_GRADE_SD * START_GRADE_SD;
             lesson = self.expect(seen, d);
         }
         *doubts = 0;
         self.learn(&lesson);
-        (Some(lesson), cost)
+        (Some(lesson), pays)
     }
 
     /// Changes the belief by a lesson.
+    #[inline]
     pub fn learn(&mut self, lesson: &Lesson) {
-        for i in 0..STATE {
-            self.mean[i] += lesson.gain[i] * lesson.surprise_m;
-            for j in 0..STATE {
-                self.cov[i][j] -= lesson.gain[i] * lesson.gain[j] * lesson.variance_m2;
-            }
+        let [z, g, w, e] = lesson.gain;
+        for (mean, gain) in self.mean.iter_mut().zip(lesson.gain) {
+            *mean += gain * lesson.surprise_m;
         }
+        let known = lesson.variance_m2;
+        let p = &mut self.cov;
+        p.zz -= z * z * known;
+        p.zg -= z * g * known;
+        p.zw -= z * w * known;
+        p.ze -= z * e * known;
+        p.gg -= g * g * known;
+        p.gw -= g * w * known;
+        p.ge -= g * e * known;
+        p.ww -= w * w * known;
+        p.we -= w * e * known;
+        p.ee -= e * e * known;
+    }
+}
+
+/// What an observation pays: minus twice the logarithm of how likely it was, in its two parts.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Pays {
+    /// The squared surprise as a multiple of its variance, bounded where it is not believed.
+    pub square: f64,
+    /// Variance of the surprise, in m².
+    pub variance_m2: f64,
+}
+
+impl Pays {
+    /// All of it, up to a constant.
+    pub fn cost(&self) -> f64 {
+        self.square + self.variance_m2.ln()
     }
 }
 
 impl Lesson {
-    /// Minus twice the logarithm of how likely the surprise was, up to a constant.
-    pub fn cost(&self) -> f64 {
-        self.square() + self.variance_m2.ln()
-    }
-
-    /// The squared surprise as a multiple of its variance.
-    pub fn square(&self) -> f64 {
-        self.surprise_m * self.surprise_m / self.variance_m2
+    /// What the observation pays.
+    #[inline]
+    pub fn pays(&self) -> Pays {
+        Pays {
+            square: self.surprise_m * self.surprise_m / self.variance_m2,
+            variance_m2: self.variance_m2,
+        }
     }
 }

@@ -17,8 +17,6 @@ const PRIOR: [(f64, f64); 3] = [
     (4.4, 1.0),  // ln of 80 m
     (-2.5, 1.0), // ln of 0.08 m
 ];
-/// Nodes that are looked at, in chunks spread over the road; more would only make the estimate finer than it need be.
-const MOST_NODES: usize = 2400;
 /// The error is never taken for more than this many times the first guess, however often it is said again: on a few hundred metres of
 /// path a whole hill could be taken for error. A satellite fix's is twice what second differences say.
 pub const MOST_GROWTH: f64 = 2.5;
@@ -97,15 +95,18 @@ fn cut<'a>(
         observations: &observations[from..to],
         turns: turns::find(&observations[from..to], spacing_m, noise, effort),
     };
-    chunks(observations.len()).into_iter().map(chunk).collect()
+    chunks(observations.len(), effort.weighed)
+        .into_iter()
+        .map(chunk)
+        .collect()
 }
 
-/// Where the chunks start and end.
-fn chunks(nodes: usize) -> Vec<(usize, usize)> {
-    if nodes <= MOST_NODES {
+/// Where the chunks start and end, of at most so many nodes in all.
+fn chunks(nodes: usize, most: usize) -> Vec<(usize, usize)> {
+    if nodes <= most {
         return vec![(0, nodes)];
     }
-    let count = MOST_NODES / CHUNK_NODES;
+    let count = most / CHUNK_NODES;
     let apart = (nodes - CHUNK_NODES) as f64 / (count - 1) as f64;
     (0..count)
         .map(|i| {
@@ -135,7 +136,8 @@ pub(super) fn walk(
     belief.turn(turns[0].uneven);
     let mut turns = turns[1..].iter().peekable();
     let mut doubts = 0;
-    let mut cost = 0.0;
+    let mut squares = 0.0;
+    let mut spread = LogOfProduct::default();
     for (node, seen) in observations.iter().enumerate() {
         if node > 0 {
             dynamics.towards(seen);
@@ -143,7 +145,8 @@ pub(super) fn walk(
         }
         if seen.count > 0 {
             let (lesson, pays) = belief.weigh(seen, &dynamics, &mut doubts);
-            cost += pays;
+            squares += pays.square;
+            spread.times(pays.variance_m2);
             if let Some(lesson) = &lesson {
                 tell(node, lesson);
             }
@@ -152,5 +155,37 @@ pub(super) fn walk(
             belief.turn(turn.uneven);
         }
     }
-    cost
+    squares + spread.ln()
+}
+
+/// The logarithm of a product of many positive numbers, of which few logarithms are taken.
+struct LogOfProduct {
+    sum: f64,
+    product: f64,
+}
+
+impl Default for LogOfProduct {
+    fn default() -> Self {
+        LogOfProduct {
+            sum: 0.0,
+            product: 1.0,
+        }
+    }
+}
+
+impl LogOfProduct {
+    /// Neither of two products within these bounds overflows or vanishes when multiplied.
+    const BOUNDS: std::ops::Range<f64> = 1e-100..1e100;
+
+    fn times(&mut self, factor: f64) {
+        self.product *= factor;
+        if !Self::BOUNDS.contains(&self.product) {
+            self.sum += self.product.ln();
+            self.product = 1.0;
+        }
+    }
+
+    fn ln(&self) -> f64 {
+        self.sum + self.product.ln()
+    }
 }

@@ -111,7 +111,7 @@ impl<'a> Walk<'a> {
         for i in (0..lessons.len()).rev() {
             let node = self.node + 1 + i;
             if node < until {
-                let held = 1.0 + variance * backward.grip[1][1];
+                let held = 1.0 + variance * backward.grip.gg;
                 weights[i] = 0.5
                     * (variance * backward.pull[1] * backward.pull[1] / held - held.max(1.0).ln());
             }

@@ -3,7 +3,7 @@
 //! Forward a Kalman filter, backward the recursion of Bierman (Automatica 9, 1973, 503–511), which inverts no matrix.
 //! Linear in nodes.
 
-use super::kalman::{Belief, Dynamics, Lesson, Matrix, Observation, STATE, Vector};
+use super::kalman::{Belief, Dynamics, Lesson, Observation, Pairs, Vector};
 use super::turns::Turn;
 
 /// Smoothed elevation and grade at each node.
@@ -93,18 +93,14 @@ struct Settled {
 /// Mean and variance at a node, given what comes after it.
 fn settle(belief: &Belief, backward: &Backward) -> Settled {
     let Backward { pull, grip } = backward;
-    let of = |row: &Vector| {
-        let gripped = product(grip, row);
-        (dot(row, pull), dot(row, &gripped))
-    };
-    let cov = &belief.cov;
-    let (z_pull, z_grip) = of(&cov[0]);
-    let [_, g, w, _] = cov;
-    let both = [g[0] + w[0], g[1] + w[1], g[2] + w[2], g[3] + w[3]];
+    let of = |row: &Vector| (dot(row, pull), dot(row, &grip.times(row)));
+    let p = &belief.cov;
+    let (z_pull, z_grip) = of(&[p.zz, p.zg, p.zw, p.ze]);
+    let both = [p.zg + p.zw, p.gg + p.gw, p.gw + p.ww, p.ge + p.we];
     let (g_pull, g_grip) = of(&both);
     Settled {
         elevation_m: belief.mean[0] - z_pull,
-        elevation_m2: cov[0][0] - z_grip,
+        elevation_m2: p.zz - z_grip,
         grade: belief.mean[1] + belief.mean[2] - g_pull,
         grade_variance: both[1] + both[2] - g_grip,
     }
@@ -114,34 +110,44 @@ fn settle(belief: &Belief, backward: &Backward) -> Settled {
 #[derive(Debug, Clone, Default)]
 pub(super) struct Backward {
     pub(super) pull: Vector,
-    pub(super) grip: Matrix,
+    pub(super) grip: Pairs,
 }
 
 impl Backward {
     /// Back over an observation: pull = (I − KH)ᵀ pull − Hᵀ surprise/variance, grip likewise.
     pub(super) fn unlearn(&mut self, lesson: &Lesson, seen: &Observation) {
-        let h = [1.0, seen.offset_m, seen.offset_m, seen.error_scale];
+        let (o, scale) = (seen.offset_m, seen.error_scale);
         let k = lesson.gain;
-        let grip = &mut self.grip;
-        let kp = dot(&k, &self.pull);
-        let gk = product(grip, &k);
-        let kgk = dot(&k, &gk);
-        for i in 0..STATE {
-            self.pull[i] -= h[i] * (kp + lesson.surprise_m / lesson.variance_m2);
-            for j in 0..STATE {
-                grip[i][j] +=
-                    h[i] * h[j] * (kgk + 1.0 / lesson.variance_m2) - h[i] * gk[j] - gk[i] * h[j];
-            }
+        let firm = 1.0 / lesson.variance_m2;
+        let pulls = dot(&k, &self.pull) + lesson.surprise_m * firm;
+        let [z, g, w, e] = self.grip.times(&k);
+        let held = z * k[0] + g * k[1] + w * k[2] + e * k[3] + firm;
+        for (pull, looks) in self.pull.iter_mut().zip([1.0, o, o, scale]) {
+            *pull -= looks * pulls;
         }
+        let p = &mut self.grip;
+        p.zz += held - 2.0 * z;
+        p.zg += o * (held - z) - g;
+        p.zw += o * (held - z) - w;
+        p.ze += scale * (held - z) - e;
+        p.gg += o * (o * held - 2.0 * g);
+        p.gw += o * (o * held - g - w);
+        p.ge += o * (scale * held - e) - scale * g;
+        p.ww += o * (o * held - 2.0 * w);
+        p.we += o * (scale * held - e) - scale * w;
+        p.ee += scale * (scale * held - 2.0 * e);
     }
 
     /// Back over a turn, which forgets the wander.
     pub(super) fn unturn(&mut self) {
         self.pull[2] = 0.0;
-        for k in 0..STATE {
-            self.grip[2][k] = 0.0;
-            self.grip[k][2] = 0.0;
-        }
+        self.grip = Pairs {
+            zw: 0.0,
+            gw: 0.0,
+            ww: 0.0,
+            we: 0.0,
+            ..self.grip
+        };
     }
 
     /// Back over a step: pull = Fᵀ pull, grip = Fᵀ grip F.
@@ -149,18 +155,23 @@ impl Backward {
         let by = if uneven { &d.uneven } else { &d.steady };
         let (h, c) = (d.step_m, by.climbs_m);
         let (wk, ek) = (by.keeps, d.error_keeps);
-        let back = |v: &Vector| [v[0], h * v[0] + v[1], c * v[0] + wk * v[2], ek * v[3]];
-        self.pull = back(&self.pull);
-        let [a, b, c, d] = &self.grip;
-        let [a, b, c, d] = [back(a), back(b), back(c), back(d)];
-        let column = |j: usize| back(&[a[j], b[j], c[j], d[j]]);
-        self.grip = [column(0), column(1), column(2), column(3)];
+        let [z, g, w, e] = self.pull;
+        self.pull = [z, h * z + g, c * z + wk * w, ek * e];
+        let p = &self.grip;
+        let (zg, zw) = (h * p.zz + p.zg, c * p.zz + wk * p.zw);
+        self.grip = Pairs {
+            zz: p.zz,
+            zg,
+            zw,
+            ze: ek * p.ze,
+            gg: h * (zg + p.zg) + p.gg,
+            gw: c * zg + wk * (h * p.zw + p.gw),
+            ge: ek * (h * p.ze + p.ge),
+            ww: c * (zw + wk * p.zw) + wk * wk * p.ww,
+            we: ek * (c * p.ze + wk * p.we),
+            ee: ek * ek * p.ee,
+        };
     }
-}
-
-fn product(m: &Matrix, v: &Vector) -> Vector {
-    let [a, b, c, d] = m;
-    [dot(a, v), dot(b, v), dot(c, v), dot(d, v)]
 }
 
 fn dot(a: &Vector, b: &Vector) -> f64 {

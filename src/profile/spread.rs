@@ -26,7 +26,7 @@ const SHARES: std::ops::RangeInclusive<f64> = 0.2..=5.0;
 pub fn settle(observations: &mut [Observation], dynamics: Dynamics, turns: &[Turn]) {
     let mut surprises = vec![None; observations.len()];
     likelihood::walk(observations, dynamics, turns, |node, lesson| {
-        surprises[node] = Some(lesson.square().min(MOST_SURPRISE));
+        surprises[node] = Some(lesson.pays().square.min(MOST_SURPRISE));
     });
     for (seen, share) in observations
         .iter_mut()

@@ -1,7 +1,7 @@
 //! Facts about profiles, on roads and errors that are made here.
 
 use super::effort::Effort;
-use super::turns::{self, Turn, UNEVEN_COST};
+use super::turns::{self, Turn};
 use super::{Noise, Observation, Profile, jitter, likelihood};
 use crate::route::{Point, Route};
 
@@ -200,10 +200,12 @@ fn the_search_for_turns_is_as_good_as_trying_every_three() {
             .collect();
         let dynamics = super::Dynamics::new(10.0, &noise);
         let total = |turns: &[Turn]| {
-            let uneven = turns.iter().filter(|t| t.uneven).count();
             likelihood::cost(&observations, dynamics, turns)
                 + effort.turn_cost * (turns.len() - 1) as f64
-                + UNEVEN_COST * uneven as f64
+                + turns
+                    .iter()
+                    .map(|t| effort.kind_pays(t.uneven))
+                    .sum::<f64>()
         };
         let steady = |node| Turn {
             node,

@@ -16,10 +16,6 @@ use super::effort::Effort;
 use super::kalman::{Belief, Dynamics, Observation};
 use super::noise::Noise;
 
-/// What an uneven piece pays more than a steady one, in the same units. With two thirds of it climbs in recordings
-/// that err by metres are taken for uneven road; what it lets through there is weighed once more stretch by stretch.
-pub const UNEVEN_COST: f64 = 7.5;
-
 /// While the best history ignores surprising elevations, worse ones by up to this much are kept as well, in the same units: if those elevations
 /// turn out to be true, the best one has to pay for them. A few bad fixes' worth.
 const MOST_PUT_OFF: f64 = 100.0;
@@ -79,6 +75,7 @@ pub struct Search {
 }
 
 /// One way in which the road may have turned so far.
+#[derive(Clone, Copy)]
 struct Hypothesis {
     belief: Belief,
     /// Of its best history alone.
@@ -99,12 +96,16 @@ impl Hypothesis {
     /// Whether both believe so nearly the same of the road that what follows tells neither from the other.
     fn is_twin_of(&self, other: &Hypothesis) -> bool {
         let (a, b) = (&self.belief, &other.belief);
-        let is_alike = |part: usize| {
-            let (variance, off) = (a.cov[part][part], b.mean[part] - a.mean[part]);
+        let is_alike = |part: usize, variance: f64, other: f64| {
+            let off = b.mean[part] - a.mean[part];
             off * off < TWINS_SD * TWINS_SD * variance
-                && (b.cov[part][part] - variance).abs() < TWINS_SD * variance
+                && (other - variance).abs() < TWINS_SD * variance
         };
-        a.uneven == b.uneven && self.doubts == other.doubts && (0..3).all(is_alike)
+        a.uneven == b.uneven
+            && self.doubts == other.doubts
+            && is_alike(0, a.cov.zz, b.cov.zz)
+            && is_alike(1, a.cov.gg, b.cov.gg)
+            && is_alike(2, a.cov.ww, b.cov.ww)
     }
 }
 
@@ -136,7 +137,8 @@ impl Search {
                 }
                 if seen.count > 0 {
                     let belief = &mut hypothesis.belief;
-                    let cost = belief.weigh(seen, &dynamics, &mut hypothesis.doubts).1;
+                    let (_, pays) = belief.weigh(seen, &dynamics, &mut hypothesis.doubts);
+                    let cost = pays.cost();
                     hypothesis.cost += cost;
                     hypothesis.joint_cost += cost;
                 }
@@ -151,7 +153,7 @@ impl Search {
                 .min_by(|a, b| a.joint_cost.total_cmp(&b.joint_cost));
             let put_off = best.map_or(0.0, |h| if h.doubts > 0 { MOST_PUT_OFF } else { 0.0 });
             let highest = lowest + most_pays + effort.slack + put_off;
-            drop_worse(&mut live, highest);
+            drop_worse(&mut live, |h| highest + effort.kind_pays(h.belief.uneven));
             if effort.drops_twins && node % TWINS_EACH == 0 {
                 drop_twins(&mut live);
             }
@@ -171,26 +173,25 @@ impl Search {
         search
     }
 
-    /// A steady and an uneven start.
+    /// A start of each kind of road.
     fn begin(&mut self, observations: &[Observation], dynamics: &Dynamics) -> Vec<Hypothesis> {
         let first = observations.iter().find(|o| o.count > 0);
         let first_m = first.map_or(0.0, |o| o.elevation_m);
-        [false, true]
-            .into_iter()
-            .map(|uneven| {
-                let mut belief = Belief::start(first_m, dynamics);
-                belief.turn(uneven);
-                let last_turn = self.history.len();
-                self.history.push((Turn { node: 0, uneven }, last_turn));
-                Hypothesis {
-                    belief,
-                    cost: uneven_cost(uneven),
-                    joint_cost: uneven_cost(uneven),
-                    last_turn,
-                    doubts: 0,
-                }
-            })
-            .collect()
+        let effort = self.effort;
+        let start = |&uneven: &bool| {
+            let mut belief = Belief::start(first_m, dynamics);
+            belief.turn(uneven);
+            let last_turn = self.history.len();
+            self.history.push((Turn { node: 0, uneven }, last_turn));
+            Hypothesis {
+                belief,
+                cost: effort.kind_pays(uneven),
+                joint_cost: effort.kind_pays(uneven),
+                last_turn,
+                doubts: 0,
+            }
+        };
+        effort.kinds().iter().map(start).collect()
     }
 
     fn remember(&mut self, live: &[Hypothesis], lowest: f64) {
@@ -203,8 +204,12 @@ impl Search {
     /// The road may turn at a node, to a steady piece or an uneven one; uneven pieces don't follow each other.
     fn turn(&mut self, node: usize, live: &mut Vec<Hypothesis>, lowest: f64) {
         let mut weights = [0.0; 2];
-        let mut best: [Option<(&Hypothesis, f64)>; 2] = [None; 2];
-        for hypothesis in live.iter().filter(|h| h.joint_cost - lowest <= DRAWN_SLACK) {
+        // For each kind of road the best history that may turn to it, and its cost then.
+        let mut best = [(0, f64::INFINITY); 2];
+        for (i, hypothesis) in live.iter().enumerate() {
+            if hypothesis.joint_cost - lowest > DRAWN_SLACK {
+                continue;
+            }
             let pays = self.turn_pays(hypothesis.last_turn, node);
             if pays.is_infinite() {
                 continue;
@@ -215,37 +220,39 @@ impl Search {
             } else {
                 hypothesis.weight(lowest) * (-0.5 * pays).exp()
             };
-            for uneven in [false, true] {
+            for &uneven in self.effort.kinds() {
+                let kind = usize::from(uneven);
                 if uneven && hypothesis.belief.uneven {
                     continue;
                 }
-                let k = usize::from(uneven);
-                weights[k] += weight;
-                if best[k].is_none_or(|(_, least)| cost < least) {
-                    best[k] = Some((hypothesis, cost));
+                weights[kind] += weight;
+                if cost < best[kind].1 {
+                    best[kind] = (i, cost);
                 }
             }
         }
-        let fresh = [false, true].map(|uneven| {
-            let (best, cost) = best[usize::from(uneven)]?;
-            let mut belief = best.belief;
-            belief.turn(uneven);
-            self.history.push((Turn { node, uneven }, best.last_turn));
+        for &uneven in self.effort.kinds() {
+            let (i, cost) = best[usize::from(uneven)];
+            if cost.is_infinite() {
+                continue;
+            }
             // Where none are drawn, only the best history counts.
             let joint_cost = if self.effort.draws == 0 {
                 cost
             } else {
                 lowest - 2.0 * weights[usize::from(uneven)].ln()
             };
-            Some(Hypothesis {
-                belief,
-                cost: cost + uneven_cost(uneven),
-                joint_cost: joint_cost + uneven_cost(uneven),
-                last_turn: self.history.len() - 1,
-                doubts: best.doubts,
-            })
-        });
-        live.extend(fresh.into_iter().flatten());
+            let last_turn = self.history.len();
+            self.history
+                .push((Turn { node, uneven }, live[i].last_turn));
+            live.push(live[i]);
+            if let Some(fresh) = live.last_mut() {
+                fresh.belief.turn(uneven);
+                fresh.cost = cost + self.effort.kind_pays(uneven);
+                fresh.joint_cost = joint_cost + self.effort.kind_pays(uneven);
+                fresh.last_turn = last_turn;
+            }
+        }
     }
 
     /// What the road pays that turns at a node after its turn of an entry.
@@ -317,10 +324,10 @@ impl Search {
 }
 
 /// Drops what costs more; who comes first does not matter.
-fn drop_worse(live: &mut Vec<Hypothesis>, highest: f64) {
+fn drop_worse(live: &mut Vec<Hypothesis>, highest: impl Fn(&Hypothesis) -> f64) {
     let mut i = 0;
     while i < live.len() {
-        if live[i].joint_cost > highest {
+        if live[i].joint_cost > highest(&live[i]) {
             live.swap_remove(i);
         } else {
             i += 1;
@@ -342,10 +349,6 @@ fn drop_twins(live: &mut Vec<Hypothesis>) {
             i += 1;
         }
     }
-}
-
-fn uneven_cost(uneven: bool) -> f64 {
-    if uneven { UNEVEN_COST } else { 0.0 }
 }
 
 /// Numbers from 0 to 1 that look random (Steele, Lea and Flood, OOPSLA 2014: SplitMix).
