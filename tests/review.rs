@@ -8,7 +8,7 @@ use std::path::Path;
 use std::sync::LazyLock;
 
 use made_ride::device::{Device, GOOD, Shown, gpx};
-use made_ride::rider::{AS_THE_FILE_SAYS, Between, KnownRep, Ride, ScriptRep, ride};
+use made_ride::rider::{AS_THE_FILE_SAYS, Between, Ride, ScriptRep, ride};
 use made_ride::{World, distance_near_m, lat_lon, world};
 use serde_json::Value;
 use support::hillwright;
