@@ -188,8 +188,19 @@ impl Dynamics {
 
     /// Makes ready for the step to a node.
     pub fn towards(&mut self, node: &Observation) {
-        self.error_keeps = (-node.lapse / self.reach).exp();
+        self.error_keeps = fading(node.lapse / self.reach);
     }
+}
+
+/// `exp(−x)` for `x` from 0. Most steps are a small part of the error's reach, and there Padé's approximant of order 3, 3 is within 1e-7 at
+/// a third of the cost, which one sees: it is worked out some ten times a node.
+#[inline]
+fn fading(x: f64) -> f64 {
+    if x > 0.5 {
+        return (-x).exp();
+    }
+    let (odd, even) = (x * (0.5 + x * x / 120.0), 1.0 + x * x / 10.0);
+    (even - odd) / (even + odd)
 }
 
 impl Belief {
@@ -367,6 +378,19 @@ impl Lesson {
         Pays {
             square: self.surprise_m * self.surprise_m / self.variance_m2,
             variance_m2: self.variance_m2,
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::fading;
+
+    #[test]
+    fn fading_is_the_exponential() {
+        for i in 0..2000 {
+            let x = i as f64 / 1000.0;
+            assert!((fading(x) - (-x).exp()).abs() < 1e-7, "{x}");
         }
     }
 }
