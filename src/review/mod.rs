@@ -2,11 +2,12 @@
 //!
 //! [`recording`] reads the line and what sensors wrote, [`sensors`] finds what is wrong with them, [`seconds`] lays all of it out
 //! second by second. [`evidence`] says how much each second speaks for a rep, [`segments`] cuts the recording where that
-//! speaks most, [`edges`] finds the second, and [`pairing`] says which rep found is which one planned, where places repeat
+//! speaks most, [`edges`] and `approach` find the second, and [`pairing`] says which rep found is which one planned, where places repeat
 //! by the [`passings`] of each. [`measure`], [`gear`] and [`recovery`] say how it
 //! was ridden; [`estimate`] stands in for a power meter, by the energy balance of [`energy`]; [`ridden_climbs`] holds the road
 //! model against the clock, and [`fit`] learns mass and drag. It all judges the session, not the rider.
 
+mod approach;
 mod double;
 pub mod edges;
 pub mod energy;
