@@ -4,11 +4,11 @@
 //! begins to glide there, in the rep's gear and with its power, by least (bounded) squares: even riding before, a parabola after.
 
 use super::edges::{BOUND, STRAY, middle};
+use super::gear::LEAST;
 use super::seconds::Seconds;
 
-/// Slower cranks tell no gear, in turns a minute.
-const LEAST_RPM: f64 = 20.0;
-/// A glide into the band takes at most so many seconds.
+/// A glide into the band takes at most so many seconds. These times were chosen on 288 beginnings of made rides (`tests/made_ride`, seeds 20 to 67,
+/// gears and places varied); with 8 s, glides from above 80 rpm begin too late.
 const GLIDE_S: usize = 12;
 /// A glide goes on for so many seconds in the band.
 const GLIDES_ON_S: usize = 5;
@@ -16,8 +16,8 @@ const GLIDES_ON_S: usize = 5;
 const BEFORE_S: usize = 6;
 /// The gear and the power that a rep begins with are the middle of so many of its first seconds.
 const FIRST_S: (usize, usize) = (8, 12);
-/// How far a second strays from an even cadence or from one that glides along a parabola, in turns a minute. Of 288 beginnings of made rides that no
-/// constant was chosen on (`tests/made_ride`, gears and places varied), 233 were within 3 s by the bands alone, 276 with glides.
+/// How far a second strays from an even cadence or from one that glides along a parabola, in turns a minute. Of 288 other beginnings
+/// (seeds 70 to 117), 233 were within 3 s by the bands alone, 276 with glides.
 const GLIDE_STRAY_RPM: f64 = 1.5;
 /// How far metres per turn of a second stray in one gear, as a share: a receiver's jitter over the nine seconds of a speed.
 const GEAR_STRAY: f64 = 0.05;
@@ -55,7 +55,7 @@ struct Approach<'a> {
 impl<'a> Approach<'a> {
     /// `None` where the cranks don't turn all along.
     fn of(seconds: &'a Seconds, from: usize, by_power: bool) -> Option<Approach<'a>> {
-        let turning = |i: usize| seconds.cadence_rpm[i].is_some_and(|c| c >= LEAST_RPM);
+        let turning = |i: usize| seconds.cadence_rpm[i].is_some_and(|c| c >= LEAST.1);
         if !(from - GLIDE_S - BEFORE_S..from + FIRST_S.1).all(turning) {
             return None;
         }

@@ -14,7 +14,7 @@ const ALIKE_SHARE: f64 = 0.015;
 /// Farther than this from every gear is none of the bike's, as a share.
 const FOREIGN_SHARE: f64 = 0.06;
 /// Slower or with cranks hardly turning, nothing is told, in metres per second and turns a minute.
-const LEAST: (f64, f64) = (1.5, 20.0);
+pub(super) const LEAST: (f64, f64) = (1.5, 20.0);
 
 /// A gear and for how long it was ridden.
 #[derive(Debug, Clone, PartialEq)]

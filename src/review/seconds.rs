@@ -198,6 +198,7 @@ fn halts(seconds: &Seconds) -> Vec<bool> {
     let count = seconds.count();
     let is_still = |from: usize| {
         let to = (from + STILL_S).min(count - 1);
+        let from = to.saturating_sub(STILL_S);
         let way_m = seconds.distance_m[to] - seconds.distance_m[from];
         way_m < HALTED_MS * (to - from).max(1) as f64
     };
@@ -209,4 +210,25 @@ fn halts(seconds: &Seconds) -> Vec<bool> {
                 && parts.iter().any(|part| is_still(i.saturating_sub(*part)))
         })
         .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_halt_lasts_as_long_as_the_rider_stands_and_coasting_to_the_end_is_none() {
+        // 5 m/s with cranks at rest, but for the seconds from 100 to 120.
+        let mut along_m = 0.0;
+        let mut moving = Seconds::default();
+        for i in 0..200 {
+            moving.distance_m.push(along_m);
+            moving.cadence_rpm.push(Some(0.0));
+            along_m += if (100..120).contains(&i) { 0.0 } else { 5.0 };
+        }
+        let halted = halts(&moving);
+        let standing: Vec<(usize, usize)> = runs(&halted).collect();
+        assert_eq!(standing, [(100, 121)]);
+        assert!(halts(&Seconds::default()).is_empty());
+    }
 }
