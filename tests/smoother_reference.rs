@@ -35,7 +35,11 @@ fn dynamics(case: &Value) -> Dynamics {
         reach: number(case, "reach"),
         remainder_sd_m: number(case, "remainder_sd_m"),
     };
-    Dynamics::new(number(case, "step_m"), &noise)
+    // Where about a node the road turns is learned from how much it turns, which no linear smoother does.
+    Dynamics {
+        turn_m2: 0.0,
+        ..Dynamics::new(number(case, "step_m"), &noise)
+    }
 }
 
 fn turns(case: &Value) -> Vec<Turn> {

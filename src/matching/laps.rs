@@ -5,18 +5,30 @@ use crate::climbs::{Ascent, Climb, Climbs};
 use crate::profile::Profile;
 
 /// The cheapest plan on as few rounds of a loop as carry the set, at most so many; where none does, on as few as carry
-/// most of it.
+/// most of it. The plan that turns round, where one is worked out, is on as few rounds as it needs itself.
 pub fn plan_in_laps(task: &Task, most: usize) -> Plan {
     let mut best = plan(task);
+    let mut turning = best.turning_round.take();
     for laps in 2..=most {
         if best.fits {
             break;
         }
-        let found = on_rounds(task, laps, plan);
+        let mut found = Plan {
+            laps,
+            ..on_rounds(task, laps, plan)
+        };
+        if let Some(turned) = found.turning_round.take()
+            && turning
+                .as_ref()
+                .is_none_or(|t| turned.reps.len() > t.reps.len())
+        {
+            turning = Some(Box::new(Plan { laps, ..*turned }));
+        }
         if found.reps.len() > best.reps.len() {
-            best = Plan { laps, ..found };
+            best = found;
         }
     }
+    best.turning_round = turning.filter(|t| t.reps.len() > best.reps.len());
     best
 }
 

@@ -69,6 +69,8 @@ pub struct Dynamics {
     pub uneven: Wander,
     /// Variance that hidden kinks add to the elevation in a step, in m² for a grade of one.
     pub kinks_m2: f64,
+    /// Variance of where about a node the road turns, in m²; hidden kinks stand for it where elevations are coarse.
+    pub turn_m2: f64,
 }
 
 /// What a step does to the grade's wander: moments of an Ornstein–Uhlenbeck process of variance one and of its integral.
@@ -182,6 +184,11 @@ impl Dynamics {
                 0.0
             } else {
                 KINKS_M * step_m
+            },
+            turn_m2: if noise.is_fine() {
+                step_m * step_m / 12.0
+            } else {
+                0.0
             },
         }
     }
@@ -313,12 +320,10 @@ impl Belief {
         let mut lesson = self.expect(seen, d);
         let bad = DISBELIEF_SD * DISBELIEF_SD;
         let mut pays = lesson.pays();
-        let turned_m2 = if self.cov.gg > 0.5 * TURN_SD * TURN_SD {
-            (START_GRADE_SD * d.step_m).powi(2)
-        } else {
-            0.0
-        };
-        if lesson.surprise_m.powi(2) > bad * (lesson.variance_m2 + turned_m2) {
+        let square_m2 = lesson.surprise_m.powi(2);
+        if square_m2 > bad * lesson.variance_m2
+            && square_m2 > bad * (lesson.variance_m2 + self.wall_m2(&lesson))
+        {
             pays.square = bad;
             if *doubts < PATIENCE {
                 *doubts += 1;
@@ -329,8 +334,37 @@ impl Belief {
             lesson = self.expect(seen, d);
         }
         *doubts = 0;
-        self.learn(&lesson);
+        self.take(&lesson, d);
         (Some(lesson), pays)
+    }
+
+    /// Whether nothing was learned yet of the grade after a turn.
+    fn has_just_turned(&self) -> bool {
+        self.cov.gg > 0.5 * TURN_SD * TURN_SD
+    }
+
+    /// Variance of the rise since a turn to a grade of which nothing is known, in m²; none where the road goes on as before.
+    fn wall_m2(&self, lesson: &Lesson) -> f64 {
+        if !self.has_just_turned() {
+            return 0.0;
+        }
+        let since_m = lesson.gain[1] * lesson.variance_m2 / self.cov.gg;
+        (START_GRADE_SD * since_m).powi(2)
+    }
+
+    /// Changes the belief by a lesson. The first one after a turn says the less of the new grade the more the road turned, since it turned anywhere
+    /// about the node: a rise `r` over a distance `d` from the node is a grade of `r/d` if it turned there, `r/(d − u)` if it turned at `u`, and that
+    /// is `u r/d²` more.
+    #[inline]
+    fn take(&mut self, lesson: &Lesson, d: &Dynamics) {
+        let gg = self.cov.gg;
+        let just_turned = self.has_just_turned();
+        self.learn(lesson);
+        if just_turned && !self.has_just_turned() {
+            // r/d² as far as the rise is the new grade's.
+            let steeper = gg * lesson.surprise_m / lesson.variance_m2;
+            self.cov.gg += d.turn_m2 * steeper * steeper;
+        }
     }
 
     /// Changes the belief by a lesson.

@@ -48,9 +48,10 @@ pub fn refine(
     };
     let chunks = cut(observations, spacing_m, before, effort);
     let misfit = |logs: &[f64; 3], every: usize| {
-        // Whether hidden kinks are thought of must not hang on the noise that is tried.
+        // Whether hidden kinks, or turns between nodes, are thought of must not hang on the noise that is tried.
         let dynamics = Dynamics {
             kinks_m2: 0.0,
+            turn_m2: 0.0,
             ..Dynamics::new(spacing_m, &as_noise(logs))
         };
         let data: f64 = chunks

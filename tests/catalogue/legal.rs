@@ -42,6 +42,11 @@ fn roads_of_every_shape_get_an_answer() {
         case("a wall of 25 %")
             .route(road(10.0, 3500.0, wall))
             .says("24.9 ±"),
+        case("a wall of 30 % between flat roads, a point each 20 m")
+            .route(road(20.0, 4600.0, |at| {
+                0.3 * (at - 2000.0).clamp(0.0, 600.0)
+            }))
+            .says("29.8 ±"),
         case("a cliff")
             .route(road(
                 10.0,

@@ -36,7 +36,8 @@ def document():
                   "with every matrix of the model made numerically by Van Loan's method.",
         "how": "Recorded elevations are invented; lapse is the distance to the node before; offset_m is how far past the node they lie; count 0 is none. "
                "elevation_m, grade and their errors are the smoothed states; at a turn the grade is that after it and is left out (null). "
-               "Where the road is steady and not level the wander depends on what is believed of the grade, which no linear smoother has: left out.",
+               "Where the road is steady and not level the wander depends on what is believed of the grade, which no linear smoother has: left out. "
+               "So is where about its node the road turns, which is learned from how much it turns.",
         "remade_within": {"absolute": 2e-6, "relative": 1e-6},
         "cases": [case(*row) for row in CASES],
     }
