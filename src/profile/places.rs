@@ -30,8 +30,11 @@ pub fn settle(observations: &[Observation], spacing_m: f64, noise: &Noise, turns
     for k in 1..turns.len() {
         let until = turns.get(k + 1).map_or(observations.len() - 1, |t| t.node);
         if !turns[k].uneven && !turns[k - 1].uneven {
-            let end = (until + BEYOND).min(observations.len() - 1);
-            if let Some(node) = walk.median(&turns[k + 1..], end, until) {
+            walk.look(
+                &turns[k + 1..],
+                (until + BEYOND).min(observations.len() - 1),
+            );
+            if let Some(node) = walk.median(until) {
                 turns[k].node = node;
             }
         }
@@ -39,13 +42,24 @@ pub fn settle(observations: &[Observation], spacing_m: f64, noise: &Noise, turns
     }
 }
 
-/// What is believed at the turn before.
-#[derive(Clone)]
+/// What is believed at the turn before, and beyond it.
 struct Walk<'a> {
     observations: &'a [Observation],
     dynamics: Dynamics,
     belief: Belief,
     node: usize,
+    /// At each node after it that was looked at, if the next turn were none.
+    ahead: Vec<Ahead>,
+}
+
+/// What is known at a node.
+struct Ahead {
+    /// What is believed there, before the turn there if there is one.
+    belief: Belief,
+    /// What it taught.
+    lesson: Option<Lesson>,
+    /// Whether the road turns there.
+    turns: bool,
 }
 
 impl<'a> Walk<'a> {
@@ -54,78 +68,82 @@ impl<'a> Walk<'a> {
             .iter()
             .find(|o| o.count > 0)
             .map_or(0.0, |o| o.elevation_m);
-        let mut walk = Walk {
+        let mut belief = Belief::start(first, &dynamics);
+        learn(&mut belief, &observations[turn.node], &dynamics);
+        belief.turn(turn.uneven);
+        Walk {
             observations,
             dynamics,
-            belief: Belief::start(first, &dynamics),
+            belief,
             node: turn.node,
-        };
-        walk.learn();
-        walk.belief.turn(turn.uneven);
-        walk
-    }
-
-    fn step(&mut self) -> Option<Lesson> {
-        self.node += 1;
-        self.dynamics.towards(&self.observations[self.node]);
-        self.belief.step(&self.dynamics);
-        self.learn()
-    }
-
-    fn learn(&mut self) -> Option<Lesson> {
-        let seen = &self.observations[self.node];
-        if seen.count == 0 {
-            return None;
+            ahead: Vec::new(),
         }
-        let lesson = self.belief.expect(seen, &self.dynamics);
-        self.belief.learn(&lesson);
-        Some(lesson)
     }
 
-    fn to(&mut self, turn: Turn) {
-        while self.node < turn.node {
-            self.step();
-        }
-        self.belief.turn(turn.uneven);
-    }
-
-    /// The median of the places at which the road may turn between here and a node, with the later turns given.
-    fn median(&self, later: &[Turn], end: usize, until: usize) -> Option<usize> {
-        let mut ahead = self.clone();
-        let mut later = later.iter().peekable();
-        let mut lessons = Vec::with_capacity(end - self.node);
-        let mut uneven = Vec::with_capacity(end - self.node);
-        let mut turned = Vec::with_capacity(end - self.node);
-        while ahead.node < end {
-            lessons.push(ahead.step());
-            uneven.push(ahead.belief.uneven);
-            turned.push(later.peek().is_some_and(|t| t.node == ahead.node));
-            if let Some(turn) = later.next_if(|t| t.node == ahead.node) {
-                ahead.belief.turn(turn.uneven);
+    /// Looks on as far as a node, with the turns given.
+    fn look(&mut self, turns: &[Turn], end: usize) {
+        let mut turns = turns.iter().peekable();
+        let mut belief = self.belief;
+        for (node, seen) in (self.node + 1..).zip(&self.observations[self.node + 1..=end]) {
+            self.dynamics.towards(seen);
+            belief.step(&self.dynamics);
+            let lesson = learn(&mut belief, seen, &self.dynamics);
+            let turn = turns.next_if(|t| t.node == node);
+            self.ahead.push(Ahead {
+                belief,
+                lesson,
+                turns: turn.is_some(),
+            });
+            if let Some(turn) = turn {
+                belief.turn(turn.uneven);
             }
         }
+    }
+
+    /// Goes on to the next turn.
+    fn to(&mut self, turn: Turn) {
+        if self.ahead.is_empty() {
+            self.look(&[], turn.node);
+        }
+        self.belief = self.ahead[turn.node - self.node - 1].belief;
+        self.belief.turn(turn.uneven);
+        self.node = turn.node;
+        self.ahead.clear();
+    }
+
+    /// The median of the places before a node at which the road may turn, from what is seen ahead.
+    fn median(&mut self, until: usize) -> Option<usize> {
         let mut backward = Backward::default();
-        let mut weights = vec![f64::NEG_INFINITY; lessons.len()];
-        let mut dynamics = self.dynamics;
+        let mut weights = vec![f64::NEG_INFINITY; until - self.node - 1];
         let variance = TURN_SD * TURN_SD;
-        for i in (0..lessons.len()).rev() {
-            let node = self.node + 1 + i;
-            if node < until {
+        for (i, ahead) in self.ahead.iter().enumerate().rev() {
+            if let Some(weight) = weights.get_mut(i) {
                 let held = 1.0 + variance * backward.grip.gg;
-                weights[i] = 0.5
+                *weight = 0.5
                     * (variance * backward.pull[1] * backward.pull[1] / held - held.max(1.0).ln());
             }
-            if turned[i] {
+            if ahead.turns {
                 backward.unturn();
             }
-            if let Some(lesson) = &lessons[i] {
-                backward.unlearn(lesson, &self.observations[node]);
+            let seen = &self.observations[self.node + 1 + i];
+            if let Some(lesson) = &ahead.lesson {
+                backward.unlearn(lesson, seen);
             }
-            dynamics.towards(&self.observations[node]);
-            backward.unstep(&dynamics, uneven[i]);
+            self.dynamics.towards(seen);
+            backward.unstep(&self.dynamics, ahead.belief.uneven);
         }
         middle(&weights).map(|i| self.node + 1 + i)
     }
+}
+
+/// What an observation teaches.
+fn learn(belief: &mut Belief, seen: &Observation, dynamics: &Dynamics) -> Option<Lesson> {
+    if seen.count == 0 {
+        return None;
+    }
+    let lesson = belief.expect(seen, dynamics);
+    belief.learn(&lesson);
+    Some(lesson)
 }
 
 /// Where half of the weight lies before and half after; weights are logarithms.
