@@ -3,6 +3,8 @@
 use std::collections::BTreeMap;
 use std::sync::{Condvar, Mutex, MutexGuard, PoisonError};
 
+use super::scan::keep_freed_memory;
+
 /// How many files a thread the fastest thread may be ahead of the one whose answer is due. So much is held besides what is being made; four
 /// are enough that a file ten times as large as the others hardly makes any thread wait.
 const AHEAD: usize = 4;
@@ -30,6 +32,7 @@ pub fn stream<F: Sync, T: Send, E: Send>(
     if let [file] = files {
         return take(file, make(file));
     }
+    keep_freed_memory();
     let threads = rayon::current_num_threads();
     let queue = Queue {
         reach: AHEAD * threads,

@@ -210,6 +210,7 @@ fn fading(x: f64) -> f64 {
     (even - odd) / (even + odd)
 }
 
+// Always inlined, so that a belief stays in registers from its step to what it learns: called, the same takes a fifth of the time more.
 impl Belief {
     /// Before anything is known but one elevation: grade unknown within tens of per cent.
     pub fn start(elevation_m: f64, dynamics: &Dynamics) -> Self {
@@ -227,7 +228,7 @@ impl Belief {
     }
 
     /// One step along the road.
-    #[inline]
+    #[inline(always)]
     pub fn step(&mut self, d: &Dynamics) {
         let by = if self.uneven { &d.uneven } else { &d.steady };
         let (h, c) = (d.step_m, by.climbs_m);
@@ -286,7 +287,7 @@ impl Belief {
     }
 
     /// What an observation would teach.
-    #[inline]
+    #[inline(always)]
     pub fn expect(&self, seen: &Observation, d: &Dynamics) -> Lesson {
         let (o, scale) = (seen.offset_m, seen.error_scale);
         let p = &self.cov;
@@ -310,7 +311,7 @@ impl Belief {
     ///
     /// A road can't jump, so an elevation that is `DISBELIEF_SD` standard deviations off is a bad fix and teaches
     /// nothing. Just after a turn a wall is no bad fix, though few roads turn by as much. When `PATIENCE` of them have come on end (counted in `doubts`), it was the belief that was wrong.
-    #[inline]
+    #[inline(always)]
     pub fn weigh(
         &mut self,
         seen: &Observation,
@@ -355,7 +356,7 @@ impl Belief {
     /// Changes the belief by a lesson. The first one after a turn says the less of the new grade the more the road turned, since it turned anywhere
     /// about the node: a rise `r` over a distance `d` from the node is a grade of `r/d` if it turned there, `r/(d − u)` if it turned at `u`, and that
     /// is `u r/d²` more.
-    #[inline]
+    #[inline(always)]
     fn take(&mut self, lesson: &Lesson, d: &Dynamics) {
         let gg = self.cov.gg;
         let just_turned = self.has_just_turned();
@@ -368,7 +369,7 @@ impl Belief {
     }
 
     /// Changes the belief by a lesson.
-    #[inline]
+    #[inline(always)]
     pub fn learn(&mut self, lesson: &Lesson) {
         let [z, g, w, e] = lesson.gain;
         for (mean, gain) in self.mean.iter_mut().zip(lesson.gain) {

@@ -134,12 +134,12 @@ fn second_difference_m2(elevation_m: &[f64], from: usize, to: usize, lag: usize)
 /// The third of the blocks with least bend at the telling lags, of the uphill ones if there are enough.
 fn steadiest<'a>(blocks: &'a [Block], lags: &[usize], spacing_m: f64) -> Vec<&'a Block> {
     let uphill: Vec<&Block> = blocks.iter().filter(|b| b.grade >= UPHILL).collect();
-    let mut pool = if uphill.len() >= ENOUGH_UPHILL {
+    let pool = if uphill.len() >= ENOUGH_UPHILL {
         uphill
     } else {
         blocks.iter().collect()
     };
-    let bend = |block: &Block| -> f64 {
+    let bend = |block: &&Block| -> f64 {
         let telling = lags
             .iter()
             .zip(&block.mean_square_m2)
@@ -148,9 +148,11 @@ fn steadiest<'a>(blocks: &'a [Block], lags: &[usize], spacing_m: f64) -> Vec<&'a
             });
         telling.map(|(_, square)| square.max(1e-9).ln()).sum()
     };
-    pool.sort_by(|a, b| bend(a).total_cmp(&bend(b)));
-    pool.truncate(((pool.len() as f64 * STEADIEST_SHARE).ceil() as usize).max(1));
-    pool
+    let bends: Vec<f64> = pool.iter().map(bend).collect();
+    let mut by_bend: Vec<(f64, &Block)> = bends.into_iter().zip(pool).collect();
+    by_bend.sort_by(|a, b| a.0.total_cmp(&b.0));
+    by_bend.truncate(((by_bend.len() as f64 * STEADIEST_SHARE).ceil() as usize).max(1));
+    by_bend.into_iter().map(|(_, block)| block).collect()
 }
 
 /// Lag (metres) and mean square (m²) over some blocks; the logarithms are averaged, so that one bad block is one.
@@ -279,8 +281,12 @@ fn resample(observations: &[Observation], spacing_m: f64) -> (Vec<f64>, f64) {
         .map(|(i, o)| (i as f64 * spacing_m + o.offset_m, o.elevation_m))
         .collect();
     let mut gaps: Vec<f64> = known.windows(2).map(|w| w[1].0 - w[0].0).collect();
-    gaps.sort_by(f64::total_cmp);
-    let typical_gap_m = gaps.get(gaps.len() * 3 / 4).copied().unwrap_or(spacing_m);
+    let three_in_four = gaps.len() * 3 / 4;
+    let typical_gap_m = if gaps.is_empty() {
+        spacing_m
+    } else {
+        *gaps.select_nth_unstable_by(three_in_four, f64::total_cmp).1
+    };
     let mut after = 1;
     let elevation_m = (0..observations.len())
         .map(|i| {

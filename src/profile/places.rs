@@ -6,8 +6,9 @@
 //! node at once (de Jong and Penzer, J. Am. Stat. Assoc. 93, 1998, 796–806).
 
 use super::kalman::{Belief, Dynamics, Lesson, Observation, TURN_SD};
+use super::likelihood;
 use super::noise::Noise;
-use super::smoother::{self, Backward};
+use super::smoother::Backward;
 use super::turns::Turn;
 
 /// How far beyond the next turn the recording still tells about this one, in nodes.
@@ -17,14 +18,13 @@ const BEYOND: usize = 20;
 pub fn settle(observations: &[Observation], spacing_m: f64, noise: &Noise, turns: &mut [Turn]) {
     let dynamics = Dynamics::new(spacing_m, noise);
     // What is a bad fix is told with all turns in; without one of them, good fixes beyond it look bad.
-    let believed: Vec<Observation> = smoother::filter(observations, dynamics, turns)
+    let mut believed: Vec<Observation> = observations
         .iter()
-        .zip(observations)
-        .map(|((_, lesson), seen)| Observation {
-            count: if lesson.is_some() { seen.count } else { 0 },
-            ..*seen
-        })
+        .map(|seen| Observation { count: 0, ..*seen })
         .collect();
+    likelihood::walk(observations, dynamics, turns, |node, _| {
+        believed[node].count = observations[node].count;
+    });
     let observations = &believed[..];
     let mut walk = Walk::start(observations, dynamics, turns[0]);
     for k in 1..turns.len() {
@@ -137,6 +137,7 @@ impl<'a> Walk<'a> {
 }
 
 /// What an observation teaches.
+#[inline(always)]
 fn learn(belief: &mut Belief, seen: &Observation, dynamics: &Dynamics) -> Option<Lesson> {
     if seen.count == 0 {
         return None;

@@ -53,7 +53,7 @@ pub fn smooth(observations: &[Observation], mut dynamics: Dynamics, turns: &[Tur
 }
 
 /// What is believed at each node from what was recorded up to it, the turn there taken, and what the node taught.
-pub(super) fn filter(
+fn filter(
     observations: &[Observation],
     mut dynamics: Dynamics,
     turns: &[Turn],

@@ -132,16 +132,17 @@ impl Search {
         for (node, seen) in observations.iter().enumerate() {
             dynamics.towards(seen);
             for hypothesis in &mut live {
+                let mut belief = hypothesis.belief;
                 if node > 0 {
-                    hypothesis.belief.step(&dynamics);
+                    belief.step(&dynamics);
                 }
                 if seen.count > 0 {
-                    let belief = &mut hypothesis.belief;
                     let (_, pays) = belief.weigh(seen, &dynamics, &mut hypothesis.doubts);
                     let cost = pays.cost();
                     hypothesis.cost += cost;
                     hypothesis.joint_cost += cost;
                 }
+                hypothesis.belief = belief;
             }
             let lowest = live
                 .iter()

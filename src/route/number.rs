@@ -38,13 +38,14 @@ pub(super) fn leading_decimal(bytes: &[u8]) -> Option<(f64, usize)> {
         [b'+', rest @ ..] => (false, rest),
         _ => (false, bytes),
     };
-    let (whole, whole_digits) = leading_whole(digits, 0);
-    let (mantissa, decimals, length) = match digits.get(whole_digits) {
-        Some(b'.') => {
-            let (mantissa, decimals) = leading_whole(&digits[whole_digits + 1..], whole);
-            (mantissa, decimals, whole_digits + 1 + decimals)
+    let (whole, after) = leading_whole(digits, 0);
+    let whole_digits = digits.len() - after.len();
+    let (mantissa, decimals, after) = match after {
+        [b'.', fraction @ ..] => {
+            let (mantissa, after) = leading_whole(fraction, whole);
+            (mantissa, fraction.len() - after.len(), after)
         }
-        _ => (whole, 0, whole_digits),
+        _ => (whole, 0, after),
     };
     let seen = whole_digits + decimals;
     // Nineteen digits never overflow the mantissa.
@@ -52,22 +53,21 @@ pub(super) fn leading_decimal(bytes: &[u8]) -> Option<(f64, usize)> {
         return None;
     }
     let value = mantissa as f64 / POWERS.get(decimals)?;
-    let sign = bytes.len() - digits.len();
-    Some((if negative { -value } else { value }, sign + length))
+    let length = bytes.len() - after.len();
+    Some((if negative { -value } else { value }, length))
 }
 
-/// A number continued by the digits that bytes start with, and how many they are; more than nineteen in all may give any number.
-fn leading_whole(bytes: &[u8], mut number: u64) -> (u64, usize) {
-    let mut count = 0;
-    for byte in bytes {
+/// A number continued by the digits that bytes start with, and what follows them; more than nineteen in all may give any number.
+fn leading_whole(mut bytes: &[u8], mut number: u64) -> (u64, &[u8]) {
+    while let [byte, rest @ ..] = bytes {
         let digit = byte.wrapping_sub(b'0');
         if digit > 9 {
             break;
         }
         number = number.wrapping_mul(10).wrapping_add(u64::from(digit));
-        count += 1;
+        bytes = rest;
     }
-    (number, count)
+    (number, bytes)
 }
 
 fn long_decimal(bytes: &[u8]) -> Option<f64> {
