@@ -85,8 +85,8 @@ fn reversed(recording: &Recording) -> Recording {
     back
 }
 
-/// Holds one list of climbs against another as if that were the truth: share of climbs in both, and how far nine in ten ends differ (metres).
-fn agreement(first: &[FoundClimb], second: &[FoundClimb]) -> (f64, f64) {
+/// Holds one list of climbs against another as if that were the truth: share of climbs in both, and how far their ends differ (metres).
+fn agreement(first: &[FoundClimb], second: &[FoundClimb]) -> (f64, Vec<f64>) {
     let as_true: Vec<TrueClimb> = first
         .iter()
         .map(|climb| TrueClimb {
@@ -96,7 +96,7 @@ fn agreement(first: &[FoundClimb], second: &[FoundClimb]) -> (f64, f64) {
         })
         .collect();
     let matches = match_climbs(&as_true, second);
-    let apart_m: Vec<f64> = matches
+    let apart_m = matches
         .iter()
         .flat_map(|&(a, b)| {
             let (a, b) = (&first[a], &second[b]);
@@ -105,10 +105,12 @@ fn agreement(first: &[FoundClimb], second: &[FoundClimb]) -> (f64, f64) {
         .collect();
     let both = 2 * matches.len();
     let share = both as f64 / (first.len() + second.len()) as f64;
-    (
-        share,
-        spread(apart_m.iter()).map_or(f64::INFINITY, |s| s.nine_in_ten),
-    )
+    (share, apart_m)
+}
+
+/// How far nine in ten ends differ at most, in metres.
+fn nine_in_ten_m(apart_m: &[f64]) -> f64 {
+    spread(apart_m.iter()).map_or(f64::INFINITY, |s| s.nine_in_ten)
 }
 
 /// What goes down one way goes up the other: the same road upside down and the other way round has the same climbs.
@@ -131,6 +133,7 @@ fn the_other_direction_gives_the_same_climbs_mirrored() {
             })
             .collect();
         let (share, apart_m) = agreement(&forward, &back);
+        let apart_m = nine_in_ten_m(&apart_m);
         let name = kind.name();
         assert!(share >= 0.9, "{name}: {share}\n{forward:?}\n{back:?}");
         assert!(apart_m <= most_m, "{name}: {apart_m} m");
@@ -145,17 +148,19 @@ fn the_same_road_ridden_twice_gives_the_same_climbs_twice() {
         let name = kind.name();
         let agreements = ROADS.map(|seed| ridden_twice(&Road::draw(seed), kind));
         // One climb is a twentieth of a road's.
-        let shares = agreements.map(|(share, _)| share);
+        let shares = agreements.each_ref().map(|(share, _)| *share);
         let mean = shares.iter().sum::<f64>() / ROADS.len() as f64;
         assert!(mean >= 0.85, "{name}: {shares:?}");
-        // Each of the two is off by as much as the bar allows, independently.
-        let near = |&(_, apart_m): &(f64, f64)| apart_m <= 2.0_f64.sqrt() * most_m;
-        assert!(agreements.iter().all(near), "{name}: {agreements:?}");
+        // Each of the two is off by as much as the bar allows, independently. Nine in ten of one road's ends are known to a third only, so all are
+        // looked at together.
+        let ends: Vec<f64> = agreements.iter().flat_map(|(_, m)| m.clone()).collect();
+        let apart_m = nine_in_ten_m(&ends);
+        assert!(apart_m <= 2.0_f64.sqrt() * most_m, "{name}: {apart_m} m");
     }
 }
 
 /// How a road's two ways out agree.
-fn ridden_twice(road: &Road, kind: Kind) -> (f64, f64) {
+fn ridden_twice(road: &Road, kind: Kind) -> (f64, Vec<f64>) {
     let again = Road {
         seed: 990_000 + road.seed,
         ..road.clone()

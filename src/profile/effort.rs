@@ -14,10 +14,16 @@ const COARSE_TURN_COST: f64 = 0.5;
 /// The same where they are fine and kinks show, each with two turns: a road turns about every 500 m, so one 10 m step in 50 holds
 /// a turn, and −2 ln(1/50) is 7.8. A third of it cuts wander into pieces, thrice of it misses steps of two points.
 const FINE_TURN_COST: f64 = 7.8;
-/// What an uneven piece pays more there. With 5.5 climbs on satellite fixes are taken for uneven road (0.777 of F1 instead of 0.786), with 7.5 lumps of
-/// terrain models for climbs (0.923 instead of 0.928; planned lines 0.942 instead of 0.946; seeds 3000 to 3149 of the truth bench).
-const COARSE_UNEVEN_COST: f64 = 6.5;
-/// See [`Effort::weighed`]. With 1800 satellite fixes have an F1 of 0.769 instead of 0.786; with 6000 of 0.790, but their climbs' 90 % intervals hold
+/// What an uneven piece pays more there. With 6.5 climbs on satellite fixes are taken for uneven road (0.780 of F1 instead of 0.792), with 10 lumps
+/// for climbs (0.789; seeds 3000 to 3149 of the truth bench). On planned lines and terrain models from 7.5 to 8.5 F1 stays within 0.002.
+const COARSE_UNEVEN_COST: f64 = 8.5;
+/// See [`Effort::slack`]. With 5.5, 7 and 12 satellite fixes have an F1 of 0.787 to 0.790 instead of 0.792, each with the best cost for uneven
+/// pieces; a search takes 1.5 times as long as with 5.5.
+const COARSE_SLACK: f64 = 9.0;
+/// See [`Effort::draws`]. With 48 satellite fixes have an F1 of 0.802 and 0.790 instead of 0.815 and 0.799, with 192 of 0.811 and 0.796 (seeds 1000 to
+/// 1099 and 8000 to 8099).
+const COARSE_DRAWS: usize = 96;
+/// See [`Effort::weighed`]; measured with a slack of 5.5. With 1800 satellite fixes have an F1 of 0.769 instead of 0.786; with 6000 of 0.790, but their climbs' 90 % intervals hold
 /// 0.96 of the true grades (the same seeds).
 const COARSE_WEIGHED: usize = 2400;
 /// The same where they are fine: with 900, 1200, 1800, 2400 and 4800 the F1 of barometers is 0.991 to 0.996 (the same seeds).
@@ -75,14 +81,14 @@ impl Effort {
     };
     /// Enough where it takes hundreds: fewer lose one turn in fifty there.
     const COARSE: Effort = Effort {
-        slack: 5.5,
-        most: 64,
+        slack: COARSE_SLACK,
+        most: 200,
         turn_cost: COARSE_TURN_COST,
         pays_for_length: true,
         uneven_cost: Some(COARSE_UNEVEN_COST),
         drops_twins: false,
         weighed: COARSE_WEIGHED,
-        draws: 48,
+        draws: COARSE_DRAWS,
     };
 
     /// What a turn pays that ends a piece of so many metres, the road being looked at in steps; infinite where no piece is so short.
