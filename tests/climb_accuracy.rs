@@ -28,12 +28,12 @@ const BARS: [Bar; 5] = [
     (Kind::TerrainModel, 0.95, 83.0, 0.44),
 ];
 
-/// Where it is: what it must not fall behind, some 0.02 of F1 and a seventh of the rest below the scores of a hundred roads.
+/// Where it is: what it must not fall behind, some 0.02 to 0.03 of F1 and a seventh of the rest below the scores of a hundred roads.
 const REACHED: [Bar; 5] = [
     (Kind::Planner, 0.92, 66.0, 0.42),
     (Kind::Barometer, 0.965, 25.0, 0.16),
     (Kind::WholeMetre, 0.965, 25.0, 0.20),
-    (Kind::SatelliteOnly, 0.76, 175.0, 0.90),
+    (Kind::SatelliteOnly, 0.775, 175.0, 0.90),
     (Kind::TerrainModel, 0.90, 92.0, 0.44),
 ];
 
@@ -151,8 +151,14 @@ fn the_same_road_ridden_twice_gives_the_same_climbs_twice() {
         let shares = agreements.each_ref().map(|(share, _)| *share);
         let mean = shares.iter().sum::<f64>() / ROADS.len() as f64;
         assert!(mean >= 0.85, "{name}: {shares:?}");
-        // Each of the two is off by as much as the bar allows, independently. Nine in ten of one road's ends are known to a third only, so all are
-        // looked at together.
+        // Each of the two is off by as much as the bar allows, independently; of one road's few ends chance makes more.
+        for (_, apart_m) in &agreements {
+            let apart_m = nine_in_ten_m(apart_m);
+            assert!(
+                apart_m <= 1.5 * 2.0_f64.sqrt() * most_m,
+                "{name}: {apart_m} m"
+            );
+        }
         let ends: Vec<f64> = agreements.iter().flat_map(|(_, m)| m.clone()).collect();
         let apart_m = nine_in_ten_m(&ends);
         assert!(apart_m <= 2.0_f64.sqrt() * most_m, "{name}: {apart_m} m");

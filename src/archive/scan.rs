@@ -84,7 +84,7 @@ pub fn scan<F: Sync, T: Send>(
     files.par_iter().with_max_len(1).map(one).collect()
 }
 
-/// More than is freed at once when a usual file is done, in bytes.
+/// Twice this is more than is free when a usual file is done, in bytes.
 const FREED_BYTES: usize = 8 << 20;
 
 /// What one file needed is there for the next. The allocator of GNU systems gives memory back when more of it lies free than twice the

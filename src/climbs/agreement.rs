@@ -1,4 +1,4 @@
-//! The climbs that most of the roads have which the recording allows.
+//! The climbs that enough of the roads have which the recording allows.
 //!
 //! A poor recording allows many roads. The profile holds turns drawn from them as likely as they are; each draw is smoothed, cut,
 //! joined and judged by the rule as if it were the road. A stretch is then **as likely a climb as draws have a climb
@@ -9,7 +9,8 @@
 //!
 //! The odds: reporting what is more likely right than wrong misses more climbs than it reports false ones where few are sure. F1 weighs both
 //! alike, and is expected to be largest where the odds are half of the F1 that is then expected (Lipton, Elkan and Naryanaswamy, Optimal
-//! Thresholding of Classifiers to Maximize F1 Measure, ECML 2014; from memory): 0.42 or so on satellite fixes, nearly one half elsewhere.
+//! Thresholding of Classifiers to Maximize F1 Measure, ECML 2014; from memory), worked out for each recording: 0.42 or so on satellite fixes,
+//! nearly one half elsewhere. Only the draws' shares say what to expect; that some of what they agree on are rows of lumps is left out.
 
 use super::evenness;
 use super::pieces;
@@ -18,9 +19,9 @@ use super::stretches::{self, Joined};
 use crate::profile::turns::Turns;
 use crate::profile::{Dynamics, Profile, smoother};
 
-/// A climb that is as likely as this is always reported,
+/// No more is asked of a climb than to be as likely as not,
 const EVEN_ODDS: f64 = 0.5;
-/// and one that is less likely than this never.
+/// and no less than this, whatever F1 is to be expected: on elevations that tell next to nothing no climb is the answer.
 const LEAST_ODDS: f64 = 0.4;
 /// The odds are worked out again so often; a third time changes them by less than a hundredth.
 const TIMES_AGAIN: usize = 2;
@@ -183,13 +184,14 @@ impl Votes {
                 .map(|i| self.share(i))
                 .filter(|share| *share >= odds)
                 .collect();
+            // Where less than one is reported and there in all, nothing is expected.
             let f1 = 2.0 * reported.iter().sum::<f64>() / (reported.len() as f64 + there).max(1.0);
             odds = (0.5 * f1).clamp(LEAST_ODDS, EVEN_ODDS);
         }
         odds
     }
 
-    /// The stretches apart from each other that are right most often, each at least as often as the odds ask or with the better overlap for it.
+    /// The stretches apart from each other for which the sum of share less odds, and of how well those overlap that agree, is largest.
     fn best_apart(&self, all: &[Drawn], odds: f64) -> Vec<usize> {
         let mut best = vec![0.0];
         let mut back = Vec::with_capacity(all.len());
@@ -361,6 +363,21 @@ mod tests {
         let judged = middle(0.2);
         let at = judged.stretch.to;
         approx::assert_relative_eq!(doubt(8, 4, &all, &[judged])[at], 0.9);
+    }
+
+    #[test]
+    fn the_odds_are_half_of_the_f1_that_is_to_be_expected() {
+        let odds = |ends: &[(usize, usize)]| {
+            let all = drawn(ends);
+            Votes::count(&all, 4).odds(&all)
+        };
+        // One climb on each of four roads: found and right for sure.
+        approx::assert_relative_eq!(odds(&[(10, 20); 4]), 0.5);
+        // One on three of four: 1 is reported, 0.75 are there, 0.75 are right; 2 × 0.75 / 1.75 is 0.857.
+        approx::assert_relative_eq!(odds(&[(10, 20); 3]), 0.4286, epsilon = 1e-4);
+        // A half would be 0.333, which is too little to go by.
+        approx::assert_relative_eq!(odds(&[(10, 20); 2]), 0.4);
+        approx::assert_relative_eq!(odds(&[]), 0.4);
     }
 
     proptest! {

@@ -10,7 +10,7 @@ const STEEPEST_ROAD_PCT: f64 = 35.0;
 const NINE_IN_TEN: f64 = 1.645;
 
 /// A climb that more of the roads which the recording allows don't have is doubted. On the truth bench's planned lines and terrain models three
-/// in five of those are none: the model of a road is simpler than roads are.
+/// in five of those were none (an earlier build): the model of a road is simpler than roads are.
 const LEAST_DOUBT: f64 = 0.25;
 
 /// Why a climb may not be what it seems: nobody can say that it is steady whose grade is known no better than a steady climb's may

@@ -17,6 +17,8 @@ const START_GRADE_SD: f64 = 0.1;
 /// Standard deviation of the grade's jump at a turn (rise over run): roads join pieces between −9 and 11 %. With half of it
 /// turns of one point are taken for real where wander made them, with twice of it the ends of gentle climbs are missed.
 pub const TURN_SD: f64 = 0.06;
+/// A new grade is told once no more than this share of [`TURN_SD`]² is left of its variance.
+const NEW_GRADE_TOLD: f64 = 0.5;
 /// Wander of the grade on a steady road, as a share of the grade plus one point (a quarter of what the definition allows).
 pub const WANDER_SHARE: f64 = 0.05;
 /// Distance over which that wander is correlated, in metres.
@@ -123,7 +125,27 @@ pub struct Pairs {
     pub ee: f64,
 }
 
+/// A number, or nothing where products of two such would be too small for a processor to be quick about.
+pub(super) fn without_trace(x: f64) -> f64 {
+    if x.abs() < 1e-150 { 0.0 } else { x }
+}
+
 impl Pairs {
+    /// Takes next to nothing for nothing where the wander or the error is one of the two.
+    pub(super) fn drop_traces(&mut self) {
+        for x in [
+            &mut self.zw,
+            &mut self.ze,
+            &mut self.gw,
+            &mut self.ge,
+            &mut self.ww,
+            &mut self.we,
+            &mut self.ee,
+        ] {
+            *x = without_trace(*x);
+        }
+    }
+
     /// The product of the symmetric matrix of these with a vector.
     #[inline]
     pub fn times(&self, [z, g, w, e]: &Vector) -> Vector {
@@ -145,6 +167,8 @@ pub struct Belief {
     pub cov: Pairs,
     /// Whether the road is uneven.
     pub uneven: bool,
+    /// Whether the road has turned and nothing yet tells to what grade.
+    just_turned: bool,
 }
 
 /// What an observation taught.
@@ -210,7 +234,7 @@ fn fading(x: f64) -> f64 {
     (even - odd) / (even + odd)
 }
 
-// Always inlined, so that a belief stays in registers from its step to what it learns: called, a recording takes a tenth of the time more.
+// What is always inlined stays in registers from its step to what it learns: called, a recording takes a tenth of the time more.
 impl Belief {
     /// Before anything is known but one elevation: grade unknown within tens of per cent.
     pub fn start(elevation_m: f64, dynamics: &Dynamics) -> Self {
@@ -224,6 +248,7 @@ impl Belief {
                 ..Pairs::default()
             },
             uneven: false,
+            just_turned: false,
         }
     }
 
@@ -254,9 +279,18 @@ impl Belief {
         };
     }
 
+    /// Takes next to nothing for nothing: over some 60 km without elevations what is left of the error and the wander becomes so small
+    /// that a processor takes a hundred times as long for it.
+    pub fn drop_traces(&mut self) {
+        self.mean[3] = without_trace(self.mean[3]);
+        self.mean[2] = without_trace(self.mean[2]);
+        self.cov.drop_traces();
+    }
+
     /// The road turns: the grade may be another from here on, and wanders about it anew.
     pub fn turn(&mut self, uneven: bool) {
         self.uneven = uneven;
+        self.just_turned = true;
         self.mean[2] = 0.0;
         self.cov = Pairs {
             gg: self.cov.gg + TURN_SD * TURN_SD,
@@ -339,32 +373,28 @@ impl Belief {
         (Some(lesson), pays)
     }
 
-    /// Whether nothing was learned yet of the grade after a turn.
-    fn has_just_turned(&self) -> bool {
-        self.cov.gg > 0.5 * TURN_SD * TURN_SD
-    }
-
     /// Variance of the rise since a turn to a grade of which nothing is known, in m²; none where the road goes on as before.
     fn wall_m2(&self, lesson: &Lesson) -> f64 {
-        if !self.has_just_turned() {
+        if !self.just_turned {
             return 0.0;
         }
         let since_m = lesson.gain[1] * lesson.variance_m2 / self.cov.gg;
         (START_GRADE_SD * since_m).powi(2)
     }
 
-    /// Changes the belief by a lesson. The first one after a turn says the less of the new grade the more the road turned, since it turned anywhere
-    /// about the node: a rise `r` over a distance `d` from the node is a grade of `r/d` if it turned there, `r/(d − u)` if it turned at `u`, and that
-    /// is `u r/d²` more.
+    /// Changes the belief by a lesson. One that tells of a new grade tells the less of it the more the road turned, since it turned anywhere
+    /// about the node: a surprise `r` at a distance `d` from the node is a grade by `r/d` steeper if the road turned there, by `r/(d − u)` if it turned
+    /// at `u`, and that is `u r/d²` more.
     #[inline(always)]
-    fn take(&mut self, lesson: &Lesson, d: &Dynamics) {
+    pub(super) fn take(&mut self, lesson: &Lesson, d: &Dynamics) {
         let gg = self.cov.gg;
-        let just_turned = self.has_just_turned();
         self.learn(lesson);
-        if just_turned && !self.has_just_turned() {
-            // r/d² as far as the rise is the new grade's.
+        let told = NEW_GRADE_TOLD * TURN_SD * TURN_SD;
+        if self.just_turned && self.cov.gg < told {
+            // r/d², where all of the surprise is the new grade's.
             let steeper = gg * lesson.surprise_m / lesson.variance_m2;
             self.cov.gg += d.turn_m2 * steeper * steeper;
+            self.just_turned = self.cov.gg >= told;
         }
     }
 

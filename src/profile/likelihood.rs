@@ -151,6 +151,8 @@ pub(super) fn walk(
             if let Some(lesson) = &lesson {
                 tell(node, lesson);
             }
+        } else {
+            belief.drop_traces();
         }
         if let Some(turn) = turns.next_if(|t| t.node == node) {
             belief.turn(turn.uneven);

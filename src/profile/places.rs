@@ -128,6 +128,8 @@ impl<'a> Walk<'a> {
             let seen = &self.observations[self.node + 1 + i];
             if let Some(lesson) = &ahead.lesson {
                 backward.unlearn(lesson, seen);
+            } else {
+                backward.drop_traces();
             }
             self.dynamics.towards(seen);
             backward.unstep(&self.dynamics, ahead.belief.uneven);
@@ -140,10 +142,11 @@ impl<'a> Walk<'a> {
 #[inline(always)]
 fn learn(belief: &mut Belief, seen: &Observation, dynamics: &Dynamics) -> Option<Lesson> {
     if seen.count == 0 {
+        belief.drop_traces();
         return None;
     }
     let lesson = belief.expect(seen, dynamics);
-    belief.learn(&lesson);
+    belief.take(&lesson, dynamics);
     Some(lesson)
 }
 

@@ -3,7 +3,7 @@
 //! Forward a Kalman filter, backward the recursion of Bierman (Automatica 9, 1973, 503–511), which inverts no matrix.
 //! Linear in nodes.
 
-use super::kalman::{Belief, Dynamics, Lesson, Observation, Pairs, Vector};
+use super::kalman::{Belief, Dynamics, Lesson, Observation, Pairs, Vector, without_trace};
 use super::turns::Turn;
 
 /// Smoothed elevation and grade at each node.
@@ -43,6 +43,8 @@ pub fn smooth(observations: &[Observation], mut dynamics: Dynamics, turns: &[Tur
         }
         if let Some(lesson) = lesson {
             backward.unlearn(lesson, &observations[i]);
+        } else {
+            backward.drop_traces();
         }
         dynamics.towards(&observations[i]);
         if i > 0 {
@@ -74,6 +76,8 @@ fn filter(
         let mut learned = None;
         if seen.count > 0 {
             (learned, _) = belief.weigh(seen, &dynamics, &mut doubts);
+        } else {
+            belief.drop_traces();
         }
         if let Some(turn) = turns.next_if(|t| t.node == i) {
             belief.turn(turn.uneven);
@@ -136,6 +140,13 @@ impl Backward {
         p.ww += o * (o * held - 2.0 * w);
         p.we += o * (scale * held - e) - scale * w;
         p.ee += scale * (scale * held - 2.0 * e);
+    }
+
+    /// As [`Belief::drop_traces`].
+    pub(super) fn drop_traces(&mut self) {
+        self.pull[2] = without_trace(self.pull[2]);
+        self.pull[3] = without_trace(self.pull[3]);
+        self.grip.drop_traces();
     }
 
     /// Back over a turn, which forgets the wander.

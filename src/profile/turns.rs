@@ -74,6 +74,25 @@ pub struct Search {
     best: usize,
 }
 
+/// On holes longer than twice this the road turns nowhere but near their ends, in metres: no elevation could tell where, and as many histories as
+/// are followed at all would be followed to the other end.
+const TELLING_M: f64 = 2000.0;
+/// More histories than this are not followed through the rest of them.
+const MOST_IN_HOLES: usize = 24;
+
+/// For each node whether an elevation was recorded near it.
+fn has_elevation_near(observations: &[Observation], spacing_m: f64) -> Vec<bool> {
+    let reach = (TELLING_M / spacing_m) as usize;
+    let mut near = vec![false; observations.len()];
+    let mut until = 0;
+    for (node, _) in observations.iter().enumerate().filter(|(_, o)| o.count > 0) {
+        let end = (node + reach + 1).min(near.len());
+        near[until.max(node.saturating_sub(reach))..end].fill(true);
+        until = end;
+    }
+    near
+}
+
 /// One way in which the road may have turned so far.
 #[derive(Clone, Copy)]
 struct Hypothesis {
@@ -129,9 +148,11 @@ impl Search {
             best: 0,
         };
         let mut live = search.begin(observations, &dynamics);
+        let may_turn = has_elevation_near(observations, spacing_m);
         for (node, seen) in observations.iter().enumerate() {
             dynamics.towards(seen);
             for hypothesis in &mut live {
+                // A copy stays in registers.
                 let mut belief = hypothesis.belief;
                 if node > 0 {
                     belief.step(&dynamics);
@@ -141,6 +162,8 @@ impl Search {
                     let cost = pays.cost();
                     hypothesis.cost += cost;
                     hypothesis.joint_cost += cost;
+                } else {
+                    belief.drop_traces();
                 }
                 hypothesis.belief = belief;
             }
@@ -158,14 +181,22 @@ impl Search {
             if effort.drops_twins && node % TWINS_EACH == 0 {
                 drop_twins(&mut live);
             }
-            if live.len() + 2 > effort.most {
+            let most = if may_turn[node] {
+                effort.most
+            } else {
+                effort.most.min(MOST_IN_HOLES)
+            };
+            if live.len() + 2 > most {
                 live.sort_by(|a, b| a.joint_cost.total_cmp(&b.joint_cost));
-                live.truncate(effort.most - 2);
+                live.truncate(most - 2);
             }
             if effort.draws > 0 {
-                search.remember(&live, lowest);
+                search.starts.push(search.alive.len());
+                if may_turn[node] || node + 1 == observations.len() {
+                    search.remember(&live, lowest);
+                }
             }
-            if node > 0 {
+            if node > 0 && may_turn[node] {
                 search.turn(node, &mut live, lowest);
             }
         }
@@ -196,7 +227,6 @@ impl Search {
     }
 
     fn remember(&mut self, live: &[Hypothesis], lowest: f64) {
-        self.starts.push(self.alive.len());
         let near = live.iter().filter(|h| h.joint_cost - lowest <= DRAWN_SLACK);
         self.alive
             .extend(near.map(|h| (h.last_turn as u32, (h.joint_cost - lowest) as f32)));
