@@ -17,11 +17,12 @@ const FINE_TURN_COST: f64 = 7.8;
 /// What an uneven piece pays more there. With 6.5 climbs on satellite fixes are taken for uneven road (0.780 of F1 instead of 0.792), with 10 lumps
 /// for climbs (0.789; seeds 3000 to 3149 of the truth bench). On planned lines and terrain models from 7.5 to 8.5 F1 stays within 0.002.
 const COARSE_UNEVEN_COST: f64 = 8.5;
-/// See [`Effort::slack`]. With 5.5, 7 and 12 satellite fixes have an F1 of 0.787 to 0.790 instead of 0.792, each with the best cost for uneven
-/// pieces; a search takes 1.5 times as long as with 5.5.
+/// See [`Effort::slack`] and [`Effort::most`]. With 5.5 and 64, 7 and 100, 12 and 400 satellite fixes have an F1 of 0.787 to 0.789 instead of 0.792
+/// (the same seeds; the cost for uneven pieces sought again for each, the odds of a climb 0.4 to 0.42); finding climbs takes 1.5 times as long as with
+/// the first.
 const COARSE_SLACK: f64 = 9.0;
 /// See [`Effort::draws`]. With 48 satellite fixes have an F1 of 0.802 and 0.790 instead of 0.815 and 0.799, with 192 of 0.811 and 0.796 (seeds 1000 to
-/// 1099 and 8000 to 8099).
+/// 1099 and 8000 to 8099; odds of 0.42).
 const COARSE_DRAWS: usize = 96;
 /// See [`Effort::weighed`]; measured with a slack of 5.5. With 1800 satellite fixes have an F1 of 0.769 instead of 0.786; with 6000 of 0.790, but their climbs' 90 % intervals hold
 /// 0.96 of the true grades (the same seeds).
@@ -79,7 +80,7 @@ impl Effort {
         draws: 16,
         ..Self::FINE
     };
-    /// Enough where it takes hundreds: fewer lose one turn in fifty there.
+    /// Enough where it takes hundreds.
     const COARSE: Effort = Effort {
         slack: COARSE_SLACK,
         most: 200,
