@@ -17,7 +17,8 @@ const START_GRADE_SD: f64 = 0.1;
 /// Standard deviation of the grade's jump at a turn (rise over run): roads join pieces between −9 and 11 %. With half of it
 /// turns of one point are taken for real where wander made them, with twice of it the ends of gentle climbs are missed.
 pub const TURN_SD: f64 = 0.06;
-/// A new grade is told once no more than this share of [`TURN_SD`]² is left of its variance.
+/// A new grade is told once no more than this share of [`TURN_SD`]² is left of its variance; where elevations are fine the first one leaves a thousandth
+/// to a third.
 const NEW_GRADE_TOLD: f64 = 0.5;
 /// Wander of the grade on a steady road, as a share of the grade plus one point (a quarter of what the definition allows).
 pub const WANDER_SHARE: f64 = 0.05;
