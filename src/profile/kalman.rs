@@ -281,7 +281,7 @@ impl Belief {
     }
 
     /// Takes next to nothing for nothing: over some 60 km without elevations what is left of the error and the wander becomes so small
-    /// that a processor takes a hundred times as long for it.
+    /// that a processor takes ten times as long for it (4,000 km with two elevations: 35 s, without them 4.5 s).
     pub fn drop_traces(&mut self) {
         self.mean[3] = without_trace(self.mean[3]);
         self.mean[2] = without_trace(self.mean[2]);
