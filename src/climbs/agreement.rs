@@ -10,12 +10,12 @@
 //! The odds: reporting what is more likely right than wrong misses more climbs than it reports false ones where few are sure. F1 weighs both
 //! alike, and is expected to be largest where the odds are half of the F1 that is then expected (Lipton, Elkan and Naryanaswamy, Optimal
 //! Thresholding of Classifiers to Maximize F1 Measure, ECML 2014; from memory), worked out for each recording: 0.42 or so on satellite fixes,
-//! nearly one half elsewhere. Only the draws' shares say what to expect; that some of what they agree on are rows of lumps is left out.
+//! nearly one half elsewhere.
 
-use super::evenness;
 use super::pieces;
 use super::steady::{self, Climb, Grades, Rule};
 use super::stretches::{self, Joined};
+use crate::profile::effort::Effort;
 use crate::profile::turns::Turns;
 use crate::profile::{Dynamics, Profile, smoother};
 
@@ -29,12 +29,6 @@ const TIMES_AGAIN: usize = 2;
 const LEAST_OVERLAP: f64 = 0.75;
 /// Among equally likely stretches the one that the draws agree on best; the weight of the mean overlap against one draw's vote.
 const CLOSENESS: f64 = 0.1;
-/// Evenness is judged only where this share of the draws has the climb,
-const INNER_SHARE: f64 = 0.9;
-/// and so many nodes less at each end.
-const INNER_NODES: usize = 2;
-/// Shorter than this, in nodes, nothing is told of evenness.
-const FEWEST_NODES: usize = 10;
 
 /// The steady climbs of a profile, numbered; and for each node how likely it is that none lies there, where that is not known.
 pub fn agreed(profile: &Profile, rule: &Rule) -> (Vec<Climb>, Vec<f64>) {
@@ -50,30 +44,22 @@ pub fn agreed(profile: &Profile, rule: &Rule) -> (Vec<Climb>, Vec<f64>) {
     let votes = Votes::count(&all, draws.len());
     let climb = |(middle, id): (Middle, usize)| Climb {
         id,
-        doubt: 1.0 - middle.likely(),
+        doubt: 1.0 - middle.share,
         ..steady::describe(profile, &middle.stretch, Some(middle.grades))
     };
     let shortest = ((rule.length_m - 1e-6) / profile.spacing_m).ceil() as usize;
     let odds = votes.odds(&all);
-    let judged = votes.judge(profile, &all, shortest, odds);
-    let doubt = doubt(profile.nodes(), draws.len(), &all, &judged);
-    let likely = judged.into_iter().filter(|m| m.likely() >= odds).zip(1..);
+    let likely = votes.likely(&all, shortest, odds).into_iter().zip(1..);
+    let doubt = doubt(profile.nodes(), draws.len(), &all);
     (likely.map(climb).collect(), doubt)
 }
 
-/// How likely it is at each node that no steady climb lies there: the share of the roads that have none, and where the ones that
-/// have one are rows of lumps, those too.
-fn doubt(nodes: usize, draws: usize, all: &[Drawn], judged: &[Middle]) -> Vec<f64> {
+/// How likely it is at each node that no steady climb lies there: the share of the roads that have none.
+fn doubt(nodes: usize, draws: usize, all: &[Drawn]) -> Vec<f64> {
     let mut steady = vec![0.0; nodes];
     for drawn in all {
         let stretch = drawn.stretch.from..=drawn.stretch.to;
         steady[stretch].iter_mut().for_each(|share| *share += 1.0);
-    }
-    for middle in judged {
-        let stretch = middle.stretch.from..=middle.stretch.to;
-        steady[stretch]
-            .iter_mut()
-            .for_each(|share| *share *= middle.even);
     }
     let doubt = |share: f64| (1.0 - share / draws as f64).clamp(0.0, 1.0);
     steady.into_iter().map(doubt).collect()
@@ -125,8 +111,16 @@ fn admitted(profile: &Profile, turns: &Turns, rule: &Rule) -> Vec<Drawn> {
         warnings: Vec::new(),
     };
     let pieces = pieces::pieces(&road);
-    let joined = stretches::join(&road, &pieces, rule).into_iter();
+    // Where it was weighed how roads are laid out, two steady pieces differ by more than a climb may stray, and kinks are none: only a wider rule
+    // joins any.
+    let are_apart = Effort::for_noise(&profile.noise).knows_layout && !rule.is_wider_than_usual();
+    let joined = if are_apart {
+        stretches::apart(&pieces)
+    } else {
+        stretches::join(&road, &pieces, rule)
+    };
     joined
+        .into_iter()
         .filter(|stretch| steady::admits(&road, stretch, rule))
         .map(|stretch| Drawn {
             grade: road.mean_grade(stretch.from, stretch.to),
@@ -218,22 +212,19 @@ impl Votes {
         chosen
     }
 
-    /// The stretches that are right most often, each with how likely it is a climb; one of which the climb before leaves fewer nodes than
+    /// The stretches that are right most often, as far as they are likely enough; one of which the climb before leaves fewer nodes than
     /// the shortest has is none.
-    fn judge(&self, profile: &Profile, all: &[Drawn], shortest: usize, odds: f64) -> Vec<Middle> {
-        let mut judged = Vec::new();
+    fn likely(&self, all: &[Drawn], shortest: usize, odds: f64) -> Vec<Middle> {
+        let mut likely = Vec::new();
         let mut free_from = 0;
         for chosen in self.best_apart(all, odds) {
-            let mut middle = self.middle(all, chosen, free_from);
-            if middle.stretch.to >= middle.stretch.from + shortest {
-                middle.even = middle.even_share(profile);
-                if middle.likely() >= odds {
-                    free_from = middle.stretch.to;
-                }
-                judged.push(middle);
+            let middle = self.middle(all, chosen, free_from);
+            if middle.share >= odds && middle.stretch.to >= middle.stretch.from + shortest {
+                free_from = middle.stretch.to;
+                likely.push(middle);
             }
         }
-        judged
+        likely
     }
 
     /// What those that agree on a stretch agree on, from a node on. Where none of them is shorter than the shortest climb, neither is the
@@ -246,8 +237,6 @@ impl Votes {
             ends
         };
         let (starts, ends) = (sorted(|s| s.from), sorted(|s| s.to));
-        let late = ((starts.len() - 1) as f64 * INNER_SHARE) as usize;
-        let early = ((ends.len() - 1) as f64 * (1.0 - INNER_SHARE)) as usize;
         let from = starts[starts.len() / 2].max(free_from);
         let to = ends[ends.len() / 2];
         let inside = |kink: &&(usize, usize)| kink.0 >= from && kink.1 <= to;
@@ -256,12 +245,10 @@ impl Votes {
         let mean = grades().sum::<f64>() / count;
         Middle {
             share: self.share(chosen),
-            even: 1.0,
             grades: Grades {
                 mean,
                 variance: grades().map(|g| (g - mean) * (g - mean)).sum::<f64>() / count,
             },
-            inner: (starts[late].max(from), ends[early].min(to)),
             stretch: Joined {
                 from,
                 to,
@@ -281,31 +268,10 @@ impl Votes {
 /// A stretch between the medians of ends.
 struct Middle {
     stretch: Joined,
-    /// The part that nearly all of the draws have.
-    inner: (usize, usize),
     /// Its grade in those that have it.
     grades: Grades,
-    /// Share of the draws that have it.
+    /// Share of the draws that have it: how likely it is a climb.
     share: f64,
-    /// How likely it is that it is no row of lumps.
-    even: f64,
-}
-
-impl Middle {
-    /// How likely it is a climb.
-    fn likely(&self) -> f64 {
-        self.share * self.even
-    }
-
-    /// How likely it is that it is steady and no row of lumps; certain where elevations are fine.
-    fn even_share(&self, profile: &Profile) -> f64 {
-        let (from, to) = (self.inner.0 + INNER_NODES, self.inner.1);
-        if profile.noise.is_fine() || to <= from + INNER_NODES + FEWEST_NODES {
-            return 1.0;
-        }
-        let grade = profile.mean_grade(self.stretch.from, self.stretch.to);
-        evenness::steady_share(profile, from, to - INNER_NODES, grade)
-    }
 }
 
 #[cfg(test)]
@@ -349,20 +315,9 @@ mod tests {
     #[test]
     fn doubt_is_what_the_draws_leave_open() {
         let all = drawn(&[(2, 4), (3, 3)]);
-        let middle = |even| {
-            let votes = Votes::count(&all, 4);
-            Middle {
-                even,
-                ..votes.middle(&all, 0, 0)
-            }
-        };
         // Of four roads two have a climb from node 3 to 6, one from 2 on.
         let open = [1.0, 1.0, 0.75, 0.5, 0.5, 0.5, 0.5, 1.0];
-        assert_eq!(doubt(8, 4, &all, &[]), open);
-        // One in five of the rows of lumps that look like it is a climb: a fifth of the half, wherever the middle of the two lies.
-        let judged = middle(0.2);
-        let at = judged.stretch.to;
-        approx::assert_relative_eq!(doubt(8, 4, &all, &[judged])[at], 0.9);
+        assert_eq!(doubt(8, 4, &all), open);
     }
 
     #[test]

@@ -2,13 +2,11 @@
 //!
 //! [`pieces`] cuts it where the road changes its grade, [`stretches`] joins the pieces between those places over kinks that a
 //! rider rides through, [`steady`] admits or refuses each stretch by the definition. [`agreement`] does so for each of the roads that
-//! the recording allows, and keeps what most of them have and [`evenness`] does not take for a row of lumps; [`ascents`] groups what
-//! follows each other uphill. [`find`] runs them.
+//! the recording allows, and keeps what most of them have; [`ascents`] groups what follows each other uphill. [`find`] runs them.
 
 pub mod agreement;
 pub mod ascents;
 pub mod doubt;
-pub mod evenness;
 pub mod pieces;
 pub mod steady;
 pub mod stretches;

@@ -34,6 +34,14 @@ impl Default for Rule {
 }
 
 impl Rule {
+    /// Whether it passes over more than usual within a climb.
+    pub fn is_wider_than_usual(&self) -> bool {
+        let usual = Rule::default();
+        self.stray_share > usual.stray_share
+            || self.kink_m > usual.kink_m
+            || self.descent_m > usual.descent_m
+    }
+
     /// How far the grade over 100 m may stray from a mean grade; both rise over run.
     pub fn tolerance(&self, grade: f64) -> f64 {
         self.stray_share * (grade.abs() + ROLLING_AND_AIR)

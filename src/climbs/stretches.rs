@@ -38,6 +38,17 @@ pub struct Joined {
     pub uneven: bool,
 }
 
+/// Pieces that nothing joins.
+pub fn apart(pieces: &[Piece]) -> Vec<Joined> {
+    let alone = |piece: &Piece| Joined {
+        from: piece.from,
+        to: piece.to,
+        kinks: Vec::new(),
+        uneven: piece.uneven,
+    };
+    pieces.iter().map(alone).collect()
+}
+
 /// Joins pieces over kinks.
 pub fn join(profile: &Profile, pieces: &[Piece], rule: &Rule) -> Vec<Joined> {
     let step_m = profile.spacing_m;

@@ -57,6 +57,8 @@ pub struct Effort {
     pub(super) weighed: usize,
     /// So many sets of turns are drawn.
     pub draws: usize,
+    /// Whether it is weighed how roads are laid out, or any piece may follow any other.
+    pub knows_layout: bool,
 }
 
 impl Effort {
@@ -70,6 +72,7 @@ impl Effort {
         drops_twins: true,
         weighed: FINE_WEIGHED,
         draws: 0,
+        knows_layout: false,
     };
     /// The same, with roads to take the mean of.
     const WHOLE_METRE: Effort = Effort {
@@ -90,6 +93,7 @@ impl Effort {
         drops_twins: false,
         weighed: COARSE_WEIGHED,
         draws: COARSE_DRAWS,
+        knows_layout: false,
     };
 
     /// What a turn pays that ends a piece of so many metres, the road being looked at in steps; infinite where no piece is so short.
@@ -123,10 +127,19 @@ impl Effort {
         }
     }
 
+    /// The same where elevations leave little to decide by how roads are laid out.
+    const LAID_OUT: Effort = Effort {
+        most: 300,
+        knows_layout: true,
+        ..Self::COARSE
+    };
+
     /// What a recording needs.
     pub fn for_noise(noise: &Noise) -> Effort {
-        if !noise.is_fine() {
+        if !noise.is_fine() && (noise.is_poor() || !noise.hides_kinks()) {
             Self::COARSE
+        } else if !noise.is_fine() {
+            Self::LAID_OUT
         } else if noise.remainder_sd_m > WHOLE_METRE_M {
             Self::WHOLE_METRE
         } else {
@@ -142,6 +155,7 @@ impl Effort {
             most: Self::FINE.most,
             drops_twins: noise.is_fine(),
             draws: 0,
+            knows_layout: false,
             ..whole
         }
     }

@@ -31,9 +31,14 @@ const UNEVEN_SD: f64 = 0.03;
 const UNEVEN_M: f64 = 100.0;
 /// A hairpin or a culvert takes some of a climb's rise away at once: over 45 m two thirds of the grade, 30 m for a grade of one; 30² m² in
 /// some 6 km of road, in m² a metre. Where elevations err by more, it does not show as a pair of turns. With six times of it gentle
-/// climbs are missed.
+/// climbs are missed, unless it is weighed how roads are laid out.
 const KINKS_M: f64 = 0.15;
-/// On steeper ground than this (rise over run) the wander grows no more.
+/// Where the grade changes evenly it wanders besides, as a road of this grade does (rise over run); a share of that, since wander that lasts
+/// looks like another change.
+const CHANGING_GRADE: f64 = 0.05;
+/// See [`CHANGING_GRADE`].
+const CHANGING_SHARE: f64 = 0.3;
+/// On steeper ground than this (rise over run) wander and kinks grow no more.
 const STEEPEST_WANDER: f64 = 0.15;
 
 /// The elevations recorded nearest to one node.
@@ -280,6 +285,33 @@ impl Belief {
         };
     }
 
+    /// One step along a road whose grade changes evenly: its change a metre stands where the wander does elsewhere. Both stand in the grade that
+    /// an elevation is held against, but no change is as much as a ten-thousandth of that.
+    pub fn step_changing(&mut self, d: &Dynamics) {
+        let h = d.step_m;
+        let a = 0.5 * h * h;
+        let ek = d.error_keeps;
+        let [z, g, c, e] = self.mean;
+        self.mean = [z + h * g + a * c, g + h * c, c, ek * e];
+        let p = self.cov;
+        let zg = p.zg + h * p.gg + a * p.gw;
+        let zw = p.zw + h * p.gw + a * p.ww;
+        let gw = p.gw + h * p.ww;
+        let fresh_m2 = CHANGING_SHARE * wander_m2(CHANGING_GRADE, h);
+        self.cov = Pairs {
+            zz: p.zz + h * (p.zg + zg) + a * (p.zw + zw) + fresh_m2,
+            zg: zg + h * zw,
+            zw,
+            ze: ek * (p.ze + h * p.ge + a * p.we),
+            gg: p.gg + h * (p.gw + gw),
+            gw,
+            ge: ek * (p.ge + h * p.we),
+            ww: p.ww,
+            we: ek * p.we,
+            ee: ek * ek * p.ee + (1.0 - ek * ek) * d.error_m2,
+        };
+    }
+
     /// Takes next to nothing for nothing: over some 60 km without elevations what is left of the error and the wander becomes so small
     /// that a processor takes ten times as long for it (4,000 km with two elevations: 35 s, without them 4.5 s).
     pub fn drop_traces(&mut self) {
@@ -303,6 +335,21 @@ impl Belief {
         };
     }
 
+    /// After a turn: this mean and variance of the grade's level are expected, whatever it was before (rise over run).
+    pub fn expect_grade(&mut self, mean: f64, variance: f64) {
+        self.mean[1] = mean;
+        self.cov.gg = variance;
+        self.cov.zg = 0.0;
+        self.cov.ge = 0.0;
+        self.cov.ww = self.wander_variance();
+    }
+
+    /// After a turn: the grade changes evenly, by so much a metre (mean and standard deviation, rise over run).
+    pub fn expect_change(&mut self, mean: f64, sd: f64) {
+        self.mean[2] = mean;
+        self.cov.ww = sd * sd;
+    }
+
     /// Variance of the grade about its level, both rise over run.
     pub fn wander_variance(&self) -> f64 {
         if self.uneven {
@@ -318,7 +365,8 @@ impl Belief {
         if self.uneven {
             return wander * d.uneven.fresh_climb_m2;
         }
-        wander * d.steady.fresh_climb_m2 + d.kinks_m2 * self.mean[1] * self.mean[1]
+        let grade = self.mean[1].abs().min(STEEPEST_WANDER);
+        wander * d.steady.fresh_climb_m2 + d.kinks_m2 * grade * grade
     }
 
     /// What an observation would teach.

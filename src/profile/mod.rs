@@ -3,7 +3,7 @@
 //! [`Profile::from_route`] runs the stages: [`jitter`] takes out of the distances what the receiver's wander adds, [`observe`]
 //! gathers the recorded elevations at even steps, [`noise`] guesses how wrong they are and how far that is correlated,
 //! [`likelihood`] says it again, knowing where the road turns, [`spread`] says where they are wrong by more than usual, [`turns`] finds where it changes its grade and where else it
-//! may, [`places`] weighs where each turn lies, and [`smoother`] takes out what the noise explains; where many roads are nearly as likely,
+//! may ([`layout`] says how roads are laid out), [`places`] weighs where each turn lies, and [`smoother`] takes out what the noise explains; where many roads are nearly as likely,
 //! [`average`] does so for each of some and takes their mean. [`kalman`] is the model that they share; [`climbed`] says how sure a gain is. [`looks`] and [`drift`] say what the recording is like.
 //!
 //! [`sources::profile`] chooses between a route's own elevations and those of tiles: [`ground`] lays the tiles beside the recording, and
@@ -16,6 +16,7 @@ pub mod effort;
 pub mod ground;
 pub mod jitter;
 pub mod kalman;
+pub mod layout;
 pub mod likelihood;
 pub mod looks;
 mod lowest;

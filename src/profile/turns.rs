@@ -14,6 +14,7 @@
 
 use super::effort::Effort;
 use super::kalman::{Belief, Dynamics, Observation};
+use super::layout::{self, Layout};
 use super::noise::Noise;
 
 /// While the best history ignores surprising elevations, worse ones by up to this much are kept as well, in the same units: if those elevations
@@ -62,15 +63,15 @@ const DRAWN_SLACK: f64 = 10.0;
 /// Everything that was followed along the road.
 pub struct Search {
     nodes: usize,
-    spacing_m: f64,
     effort: Effort,
-    /// Each turn that was tried, and the entry of the best turn before it.
-    history: Vec<(Turn, usize)>,
+    layout: Layout,
+    /// Each piece that was tried, and the entry of the best piece before it.
+    history: Vec<(Piece, usize)>,
     /// For each node, where its entries start in `alive`.
     starts: Vec<usize>,
-    /// The last turn of each history that was followed at a node, and by how much it was worse than the best.
-    alive: Vec<(u32, f32)>,
-    /// The last turn of the best history at the end.
+    /// The histories that were followed at a node.
+    alive: Vec<Alive>,
+    /// The last piece of the best history at the end.
     best: usize,
 }
 
@@ -94,16 +95,35 @@ fn has_elevation_near(observations: &[Observation], spacing_m: f64) -> Vec<bool>
     near
 }
 
+/// A piece that may begin at a node.
+#[derive(Debug, Clone, Copy)]
+struct Piece {
+    node: usize,
+    kind: usize,
+}
+
+/// A history that was followed at a node.
+#[derive(Debug, Clone, Copy)]
+struct Alive {
+    /// Entry of its last piece.
+    last: u32,
+    /// By how much it was worse than the best.
+    worse: f32,
+    /// Grade of that piece, rise over run.
+    grade: f32,
+}
+
 /// One way in which the road may have turned so far.
 #[derive(Clone, Copy)]
 struct Hypothesis {
     belief: Belief,
     /// Of its best history alone.
     cost: f64,
-    /// Of all histories that have its last turn.
+    /// Of all histories that have its last piece.
     joint_cost: f64,
-    /// Its entry in the history.
-    last_turn: usize,
+    /// Its last piece, and that one's entry in the history.
+    piece: Piece,
+    last: usize,
     doubts: u32,
 }
 
@@ -121,7 +141,7 @@ impl Hypothesis {
             off * off < TWINS_SD * TWINS_SD * variance
                 && (other - variance).abs() < TWINS_SD * variance
         };
-        a.uneven == b.uneven
+        self.piece.kind == other.piece.kind
             && self.doubts == other.doubts
             && is_alike(0, a.cov.zz, b.cov.zz)
             && is_alike(1, a.cov.gg, b.cov.gg)
@@ -138,11 +158,16 @@ impl Search {
         effort: Effort,
     ) -> Search {
         let mut dynamics = Dynamics::new(spacing_m, noise);
-        let most_pays = effort.pays(f64::INFINITY, spacing_m);
+        let layout = if effort.knows_layout {
+            dynamics.kinks_m2 = layout::KINKS_M * spacing_m;
+            Layout::hilly(spacing_m)
+        } else {
+            Layout::any(&effort, spacing_m)
+        };
         let mut search = Search {
             nodes: observations.len(),
-            spacing_m,
             effort,
+            layout,
             history: Vec::with_capacity(2 * observations.len()),
             starts: Vec::with_capacity(observations.len()),
             alive: Vec::new(),
@@ -156,7 +181,11 @@ impl Search {
                 // A copy stays in registers.
                 let mut belief = hypothesis.belief;
                 if node > 0 {
-                    belief.step(&dynamics);
+                    if search.layout.is_changing(hypothesis.piece.kind) {
+                        belief.step_changing(&dynamics);
+                    } else {
+                        belief.step(&dynamics);
+                    }
                 }
                 if seen.count > 0 {
                     let (_, pays) = belief.weigh(seen, &dynamics, &mut hypothesis.doubts);
@@ -177,8 +206,9 @@ impl Search {
                 .iter()
                 .min_by(|a, b| a.joint_cost.total_cmp(&b.joint_cost));
             let put_off = best.map_or(0.0, |h| if h.doubts > 0 { MOST_PUT_OFF } else { 0.0 });
-            let highest = lowest + most_pays + effort.slack + put_off;
-            drop_worse(&mut live, |h| highest + effort.kind_pays(h.belief.uneven));
+            let layout = &search.layout;
+            let highest = lowest + layout.usual_pays + effort.slack + put_off;
+            drop_worse(&mut live, |h| highest + layout.spared(h.piece.kind));
             if effort.drops_twins && node % TWINS_EACH == 0 {
                 drop_twins(&mut live);
             }
@@ -202,96 +232,106 @@ impl Search {
             }
         }
         let best = live.iter().min_by(|a, b| a.cost.total_cmp(&b.cost));
-        search.best = best.map_or(0, |h| h.last_turn);
+        search.best = best.map_or(0, |h| h.last);
         search
     }
 
-    /// A start of each kind of road.
+    /// A start with each kind of piece.
     fn begin(&mut self, observations: &[Observation], dynamics: &Dynamics) -> Vec<Hypothesis> {
         let first = observations.iter().find(|o| o.count > 0);
         let first_m = first.map_or(0.0, |o| o.elevation_m);
-        let effort = self.effort;
-        let start = |&uneven: &bool| {
+        let start = |(kind, pays)| {
             let mut belief = Belief::start(first_m, dynamics);
-            belief.turn(uneven);
-            let last_turn = self.history.len();
-            self.history.push((Turn { node: 0, uneven }, last_turn));
+            let grade = self.layout.grade_after(kind, 0.0);
+            self.layout.begin(kind, &grade, &mut belief);
+            let piece = Piece { node: 0, kind };
+            let last = self.history.len();
+            self.history.push((piece, last));
             Hypothesis {
                 belief,
-                cost: effort.kind_pays(uneven),
-                joint_cost: effort.kind_pays(uneven),
-                last_turn,
+                cost: pays,
+                joint_cost: pays,
+                piece,
+                last,
                 doubts: 0,
             }
         };
-        effort.kinds().iter().map(start).collect()
+        self.layout.firsts().map(start).collect()
     }
 
     fn remember(&mut self, live: &[Hypothesis], lowest: f64) {
         let near = live.iter().filter(|h| h.joint_cost - lowest <= DRAWN_SLACK);
-        self.alive
-            .extend(near.map(|h| (h.last_turn as u32, (h.joint_cost - lowest) as f32)));
+        self.alive.extend(near.map(|h| Alive {
+            last: h.last as u32,
+            worse: (h.joint_cost - lowest) as f32,
+            grade: h.belief.mean[1] as f32,
+        }));
     }
 
-    /// The road may turn at a node, to a steady piece or an uneven one; uneven pieces don't follow each other.
+    /// The road may turn at a node: each history goes on, and may end its piece there; one new history for each kind of piece that may begin.
     fn turn(&mut self, node: usize, live: &mut Vec<Hypothesis>, lowest: f64) {
-        let mut weights = [0.0; 2];
-        // For each kind of road the best history that may turn to it, and its cost then.
-        let mut best = [(0, f64::INFINITY); 2];
-        for (i, hypothesis) in live.iter().enumerate() {
+        let fresh: Vec<Hypothesis> = (0..self.layout.kinds())
+            .filter_map(|kind| self.turn_to(Piece { node, kind }, live, lowest))
+            .collect();
+        for hypothesis in live.iter_mut() {
+            let piece = hypothesis.piece;
+            let pays = self.layout.goes_on(piece.kind, node - piece.node);
+            hypothesis.cost += pays;
+            hypothesis.joint_cost += pays;
+        }
+        live.retain(|hypothesis| hypothesis.joint_cost.is_finite());
+        live.extend(fresh);
+    }
+
+    /// The history that a piece begins, if one may.
+    fn turn_to(&mut self, next: Piece, live: &[Hypothesis], lowest: f64) -> Option<Hypothesis> {
+        let mut weight = 0.0;
+        let mut best: Option<(&Hypothesis, f64)> = None;
+        for hypothesis in live {
             if hypothesis.joint_cost - lowest > DRAWN_SLACK {
                 continue;
             }
-            let pays = self.turn_pays(hypothesis.last_turn, node);
+            let pays = self.turn_pays(hypothesis.piece, hypothesis.belief.mean[1], next);
             if pays.is_infinite() {
                 continue;
             }
+            if self.effort.draws > 0 {
+                weight += hypothesis.weight(lowest) * (-0.5 * pays).exp();
+            }
             let cost = hypothesis.cost + pays;
-            let weight = if self.effort.draws == 0 {
-                0.0
-            } else {
-                hypothesis.weight(lowest) * (-0.5 * pays).exp()
-            };
-            for &uneven in self.effort.kinds() {
-                let kind = usize::from(uneven);
-                if uneven && hypothesis.belief.uneven {
-                    continue;
-                }
-                weights[kind] += weight;
-                if cost < best[kind].1 {
-                    best[kind] = (i, cost);
-                }
+            if best.is_none_or(|(_, lowest)| cost < lowest) {
+                best = Some((hypothesis, cost));
             }
         }
-        for &uneven in self.effort.kinds() {
-            let (i, cost) = best[usize::from(uneven)];
-            if cost.is_infinite() {
-                continue;
-            }
+        let (parent, cost) = best?;
+        let mut belief = parent.belief;
+        let grade = self.layout.grade_after(next.kind, belief.mean[1]);
+        self.layout.begin(next.kind, &grade, &mut belief);
+        let last = self.history.len();
+        self.history.push((next, parent.last));
+        Some(Hypothesis {
+            belief,
+            cost,
             // Where none are drawn, only the best history counts.
-            let joint_cost = if self.effort.draws == 0 {
+            joint_cost: if self.effort.draws == 0 {
                 cost
             } else {
-                lowest - 2.0 * weights[usize::from(uneven)].ln()
-            };
-            let last_turn = self.history.len();
-            self.history
-                .push((Turn { node, uneven }, live[i].last_turn));
-            live.push(live[i]);
-            if let Some(fresh) = live.last_mut() {
-                fresh.belief.turn(uneven);
-                fresh.cost = cost + self.effort.kind_pays(uneven);
-                fresh.joint_cost = joint_cost + self.effort.kind_pays(uneven);
-                fresh.last_turn = last_turn;
-            }
-        }
+                lowest - 2.0 * weight.ln()
+            },
+            piece: next,
+            last,
+            doubts: parent.doubts,
+        })
     }
 
-    /// What the road pays that turns at a node after its turn of an entry.
-    fn turn_pays(&self, entry: usize, node: usize) -> f64 {
-        let nodes = node - self.history[entry].0.node;
-        self.effort
-            .pays(nodes as f64 * self.spacing_m, self.spacing_m)
+    /// What the road pays that turns from a piece of a grade (rise over run) to the next one.
+    fn turn_pays(&self, piece: Piece, grade: f64, next: Piece) -> f64 {
+        let ends = self.layout.ends(piece.kind, next.node - piece.node);
+        let follow = self.layout.follow(piece.kind, next.kind);
+        if ends.is_infinite() || follow.is_infinite() {
+            return f64::INFINITY;
+        }
+        ends + follow + self.layout.grade_after(next.kind, grade).pays
     }
 
     /// The most likely turns.
@@ -305,42 +345,52 @@ impl Search {
         let mut draw_one = || {
             let last = self.pick(self.nodes - 1, None, draws.next());
             self.back(last, |entry| {
-                let turn = self.history[entry].0;
-                self.pick(turn.node, Some(turn), draws.next())
+                let piece = self.history[entry].0;
+                self.pick(piece.node, Some(piece), draws.next())
             })
         };
         (0..count).map(|_| draw_one()).collect()
     }
 
-    /// From a last turn back to the start.
+    /// From a last piece back to the start; a row of lumps is one uneven piece.
     fn back(&self, mut entry: usize, mut before: impl FnMut(usize) -> usize) -> Turns {
-        let mut found = Vec::new();
+        let mut pieces = Vec::new();
         loop {
-            let turn = self.history[entry].0;
-            if turn.node == 0 || turn.node + 1 < self.nodes {
-                found.push(turn);
+            let piece = self.history[entry].0;
+            if piece.node == 0 || piece.node + 1 < self.nodes {
+                pieces.push(piece);
             }
-            if turn.node == 0 {
+            if piece.node == 0 {
                 break;
             }
             entry = before(entry);
         }
-        found.reverse();
-        found
+        pieces.reverse();
+        let is_in_row = |piece: &Piece| self.layout.is_in_row(piece.kind);
+        let begun = pieces.iter().enumerate();
+        begun
+            .filter(|(i, piece)| *i == 0 || !is_in_row(piece) || !is_in_row(&pieces[i - 1]))
+            .map(|(_, piece)| Turn {
+                node: piece.node,
+                uneven: self.layout.is_uneven(piece.kind),
+            })
+            .collect()
     }
 
-    /// One of the histories that were followed at a node, at a share (0 to 1) of their weight; before a turn, one that may turn there.
-    fn pick(&self, node: usize, before: Option<Turn>, share: f64) -> usize {
+    /// One of the histories that were followed at a node, at a share (0 to 1) of their weight; before a piece, one that it may follow.
+    fn pick(&self, node: usize, before: Option<Piece>, share: f64) -> usize {
         let until = self.starts.get(node + 1).copied();
         let alive = &self.alive[self.starts[node]..until.unwrap_or(self.alive.len())];
-        let weight = |entry: usize, cost: f64| match before {
-            Some(turn) if turn.uneven && self.history[entry].0.uneven => 0.0,
-            Some(turn) => (-0.5 * (cost + self.turn_pays(entry, turn.node))).exp(),
-            None => (-0.5 * cost).exp(),
+        let weight = |one: &Alive| {
+            let pays = before.map_or(0.0, |next| {
+                let piece = self.history[one.last as usize].0;
+                self.turn_pays(piece, f64::from(one.grade), next)
+            });
+            (-0.5 * (f64::from(one.worse) + pays)).exp()
         };
         let weighed = alive
             .iter()
-            .map(|&(entry, cost)| (entry as usize, weight(entry as usize, f64::from(cost))))
+            .map(|one| (one.last as usize, weight(one)))
             .filter(|(_, weight)| *weight > 0.0);
         let mut left = share * weighed.clone().map(|(_, weight)| weight).sum::<f64>();
         let mut picked = 0;
