@@ -101,22 +101,18 @@ fn readers(seeds: Range<u64>, tallies: &[(recording::Kind, score::Tally)]) -> St
     let roads: Vec<road::Road> = seeds.map(road::Road::draw).collect();
     let reached = recording::Kind::ALL.map(|kind| {
         let read = |knowing| reader::run(&roads, kind, knowing, reader::EXPLANATIONS);
-        let as_recorded = reader::HIDES_KINKS.contains(&kind);
-        let told = [Knowing::TheRules, Knowing::PiecesAlone].map(read);
-        let untold = as_recorded.then(|| read(Knowing::AsRecorded));
-        told.into_iter().chain(untold).collect::<Vec<_>>()
+        [Knowing::TheRules, Knowing::PiecesAlone].map(read).to_vec()
     });
-    let confused = [0, 1, 2].map(|which| {
+    let confused = [0, 1].map(|which| {
         let rows = reached.iter().filter_map(|all| all.get(which));
         let rows: Vec<_> = rows.map(|one| (one.kind, one.confusions.clone())).collect();
         confusions::table(&rows)
     });
     format!(
-        "{}\nKnowing the rules:\n\n{}\nKnowing pieces alone:\n\n{}\nRecordings as they are:\n\n{}",
+        "{}\nKnowing the rules:\n\n{}\nKnowing pieces alone:\n\n{}",
         table::reader_table(&reached, tallies),
         confused[0],
         confused[1],
-        confused[2],
     )
 }
 

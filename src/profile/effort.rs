@@ -4,11 +4,11 @@ use super::Noise;
 
 /// Where elevations are coarse, pieces of all lengths from this to [`LONGEST_M`] are as common on a logarithmic scale, in metres; shorter ones
 /// are kinks.
-const SHORTEST_M: f64 = 80.0;
+pub(super) const SHORTEST_M: f64 = 80.0;
 /// See [`SHORTEST_M`].
-const LONGEST_M: f64 = 4000.0;
+pub(super) const LONGEST_M: f64 = 4000.0;
 /// A piece longer than this ends as soon as one that has just grown so long, in metres.
-const LONG_M: f64 = 1500.0;
+pub(super) const LONG_M: f64 = 1500.0;
 /// What a turn pays there more than lengths ask for, in units of twice the log-likelihood. With 1 lumps cost less and gentle climbs are missed.
 const COARSE_TURN_COST: f64 = 0.5;
 /// The same where they are fine and kinks show, each with two turns: a road turns about every 500 m, so one 10 m step in 50 holds

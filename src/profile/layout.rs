@@ -9,7 +9,7 @@
 //! Where elevations are fine they say themselves how the road goes, and where they are very poor this would say it instead of them: there any
 //! piece may follow any other ([`Layout::any`]).
 
-use super::effort::Effort;
+use super::effort::{Effort, LONG_M, LONGEST_M, SHORTEST_M};
 use super::kalman::Belief;
 
 /// Grade of climbs and short ramps, mean and standard deviation (rise over run).
@@ -55,13 +55,6 @@ const LUMP_M: (f64, f64) = (60.0, 250.0);
 const ROLLING_M: (f64, f64) = (300.0, 2000.0);
 /// and of a piece that steepens or eases evenly.
 const CHANGING_M: (f64, f64) = (300.0, 900.0);
-/// Shorter pieces are kinks, in metres.
-const SHORTEST_M: f64 = 80.0;
-/// No piece is taken to be longer, in metres; but see [`LONG_M`].
-const LONGEST_M: f64 = 4000.0;
-/// A piece longer than this ends as soon as one that has just grown so long, in metres.
-const LONG_M: f64 = 1500.0;
-
 /// Kinds of pieces of hilly roads, in the order of [`FOLLOW`].
 const KINDS: [Kind; 14] = [
     // Climbs: after level road or a way down, after a gentler climb, after a steeper one.
@@ -176,8 +169,18 @@ struct Ages {
 pub struct NewGrade {
     /// Its mean and variance (rise over run); none where it is some jump away from the one before.
     about: Option<(f64, f64)>,
+    /// The share of all grades that may come.
+    pub share: f64,
+}
+
+impl NewGrade {
     /// What the road pays for it, in units of twice the log-likelihood.
-    pub pays: f64,
+    pub fn pays(&self) -> f64 {
+        if self.share == 1.0 {
+            return 0.0;
+        }
+        -2.0 * self.share.ln()
+    }
 }
 
 /// The kinds of pieces, by number, and what follows what.
@@ -189,6 +192,8 @@ pub struct Layout {
     first: Vec<f64>,
     /// What a piece of one kind pays to be followed by another.
     follow: Vec<Vec<f64>>,
+    /// How likely that is.
+    shares: Vec<Vec<f64>>,
     /// See [`Layout::spared`].
     spared: Vec<f64>,
     /// What no turn, or hardly any, pays more than.
@@ -220,6 +225,7 @@ impl Layout {
         Layout {
             ages: vec![ages; kinds.len()],
             first: pays.clone(),
+            shares: shares(&follow),
             follow,
             spared: pays,
             kinds,
@@ -235,11 +241,13 @@ impl Layout {
         };
         let follows = |kind: &Kind| matches!(kind.level, Level::Steeper | Level::Gentler);
         let first = |kind: &Kind| if follows(kind) { f64::INFINITY } else { 0.0 };
+        let follow: Vec<Vec<f64>> = FOLLOW.iter().map(pays).collect();
         Layout {
             kinds: KINDS.to_vec(),
             ages: KINDS.iter().map(|kind| ages(kind, step_m)).collect(),
             first: KINDS.iter().map(first).collect(),
-            follow: FOLLOW.iter().map(pays).collect(),
+            shares: shares(&follow),
+            follow,
             spared: vec![0.0; KINDS.len()],
             usual_pays: USUAL_PAYS,
         }
@@ -294,6 +302,11 @@ impl Layout {
         self.follow[from][to]
     }
 
+    /// How likely that is.
+    pub fn share_that_follows(&self, from: usize, to: usize) -> f64 {
+        self.shares[from][to]
+    }
+
     /// What is expected of the grade of a piece after one of a grade (rise over run).
     pub fn grade_after(&self, kind: usize, before: f64) -> NewGrade {
         let step = STEP_SHARE * (before.abs() + 0.01);
@@ -302,13 +315,13 @@ impl Layout {
             Level::Jump => {
                 return NewGrade {
                     about: None,
-                    pays: 0.0,
+                    share: 1.0,
                 };
             }
             Level::About(mean, sd) => {
                 return NewGrade {
                     about: Some((mean, sd * sd)),
-                    pays: 0.0,
+                    share: 1.0,
                 };
             }
             // A wall may follow a wall.
@@ -321,11 +334,7 @@ impl Layout {
         let share = ((high - low) / (steepest - gentlest)).min(1.0);
         NewGrade {
             about: Some((0.5 * (low + high), (high - low) * (high - low) / 12.0)),
-            pays: if share < LEAST_STEP {
-                f64::INFINITY
-            } else {
-                -2.0 * share.ln()
-            },
+            share: if share < LEAST_STEP { 0.0 } else { share },
         }
     }
 
@@ -340,6 +349,14 @@ impl Layout {
             belief.expect_change(kind.change, CHANGE.1);
         }
     }
+}
+
+/// How likely is what pays so much.
+fn shares(pays: &[Vec<f64>]) -> Vec<Vec<f64>> {
+    let share = |pays: &f64| (-0.5 * pays).exp();
+    pays.iter()
+        .map(|row| row.iter().map(share).collect())
+        .collect()
 }
 
 /// What pieces pay whose lengths are as common on a logarithmic scale as any other: of those that have grown to a length `a` the share that
@@ -413,7 +430,7 @@ mod tests {
         let (mean, variance) = grade(gentler, 0.09).about.unwrap();
         assert!((mean + (3.0 * variance).sqrt() - 0.07).abs() < 1e-9);
         // Nothing that is a climb is gentler than 4 % by more than it may stray.
-        assert!(grade(gentler, 0.04).pays.is_infinite());
-        assert!(grade(steeper, 0.25).pays.is_finite());
+        assert_eq!(grade(gentler, 0.04).share, 0.0);
+        assert!(grade(steeper, 0.25).share > 0.0);
     }
 }

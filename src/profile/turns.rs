@@ -113,6 +113,15 @@ struct Alive {
     grade: f32,
 }
 
+/// A history whose last piece may end at a node.
+struct Ending<'a> {
+    parent: &'a Hypothesis,
+    /// Of its best history if it does.
+    cost: f64,
+    /// How likely it is that it does.
+    weight: f64,
+}
+
 /// One way in which the road may have turned so far.
 #[derive(Clone, Copy)]
 struct Hypothesis {
@@ -217,9 +226,10 @@ impl Search {
             } else {
                 effort.most.min(MOST_IN_HOLES)
             };
-            if live.len() + 2 > most {
-                live.sort_by(|a, b| a.joint_cost.total_cmp(&b.joint_cost));
-                live.truncate(most - 2);
+            let room = most - layout.kinds();
+            if live.len() > room {
+                live.select_nth_unstable_by(room, |a, b| a.joint_cost.total_cmp(&b.joint_cost));
+                live.truncate(room);
             }
             if effort.draws > 0 {
                 search.starts.push(search.alive.len());
@@ -228,7 +238,7 @@ impl Search {
                 }
             }
             if node > 0 && may_turn[node] {
-                search.turn(node, &mut live, lowest);
+                search.turn(node, &mut live, lowest, highest);
             }
         }
         let best = live.iter().min_by(|a, b| a.cost.total_cmp(&b.cost));
@@ -268,10 +278,29 @@ impl Search {
         }));
     }
 
-    /// The road may turn at a node: each history goes on, and may end its piece there; one new history for each kind of piece that may begin.
-    fn turn(&mut self, node: usize, live: &mut Vec<Hypothesis>, lowest: f64) {
-        let fresh: Vec<Hypothesis> = (0..self.layout.kinds())
-            .filter_map(|kind| self.turn_to(Piece { node, kind }, live, lowest))
+    /// The road may turn at a node: each history goes on, and may end its piece there; one new history for each kind of piece that may begin, if it costs
+    /// no more than the highest.
+    fn turn(&mut self, node: usize, live: &mut Vec<Hypothesis>, lowest: f64, highest: f64) {
+        let near = live.iter().filter(|h| h.joint_cost - lowest <= DRAWN_SLACK);
+        let ending: Vec<Ending> = near
+            .filter_map(|parent| {
+                let pays = self
+                    .layout
+                    .ends(parent.piece.kind, node - parent.piece.node);
+                pays.is_finite().then(|| Ending {
+                    cost: parent.cost + pays,
+                    weight: if self.effort.draws > 0 {
+                        parent.weight(lowest) * (-0.5 * pays).exp()
+                    } else {
+                        0.0
+                    },
+                    parent,
+                })
+            })
+            .collect();
+        let begun: Vec<(Hypothesis, usize)> = (0..self.layout.kinds())
+            .filter_map(|kind| self.turn_to(Piece { node, kind }, &ending, lowest))
+            .filter(|(h, _)| h.joint_cost <= highest + self.layout.spared(h.piece.kind))
             .collect();
         for hypothesis in live.iter_mut() {
             let piece = hypothesis.piece;
@@ -280,36 +309,42 @@ impl Search {
             hypothesis.joint_cost += pays;
         }
         live.retain(|hypothesis| hypothesis.joint_cost.is_finite());
-        live.extend(fresh);
+        for (mut hypothesis, before) in begun {
+            hypothesis.last = self.history.len();
+            self.history.push((hypothesis.piece, before));
+            live.push(hypothesis);
+        }
     }
 
-    /// The history that a piece begins, if one may.
-    fn turn_to(&mut self, next: Piece, live: &[Hypothesis], lowest: f64) -> Option<Hypothesis> {
+    /// The history that a piece begins, if one may, and the entry before it.
+    fn turn_to(&self, next: Piece, ending: &[Ending], lowest: f64) -> Option<(Hypothesis, usize)> {
         let mut weight = 0.0;
         let mut best: Option<(&Hypothesis, f64)> = None;
-        for hypothesis in live {
-            if hypothesis.joint_cost - lowest > DRAWN_SLACK {
+        for Ending {
+            parent,
+            cost,
+            weight: of_parent,
+        } in ending
+        {
+            let share = self.layout.share_that_follows(parent.piece.kind, next.kind);
+            if share == 0.0 {
                 continue;
             }
-            let pays = self.turn_pays(hypothesis.piece, hypothesis.belief.mean[1], next);
-            if pays.is_infinite() {
+            let grade = self.layout.grade_after(next.kind, parent.belief.mean[1]);
+            if grade.share == 0.0 {
                 continue;
             }
-            if self.effort.draws > 0 {
-                weight += hypothesis.weight(lowest) * (-0.5 * pays).exp();
-            }
-            let cost = hypothesis.cost + pays;
+            weight += of_parent * share * grade.share;
+            let cost = cost + self.layout.follow(parent.piece.kind, next.kind) + grade.pays();
             if best.is_none_or(|(_, lowest)| cost < lowest) {
-                best = Some((hypothesis, cost));
+                best = Some((parent, cost));
             }
         }
         let (parent, cost) = best?;
         let mut belief = parent.belief;
         let grade = self.layout.grade_after(next.kind, belief.mean[1]);
         self.layout.begin(next.kind, &grade, &mut belief);
-        let last = self.history.len();
-        self.history.push((next, parent.last));
-        Some(Hypothesis {
+        let fresh = Hypothesis {
             belief,
             cost,
             // Where none are drawn, only the best history counts.
@@ -319,9 +354,10 @@ impl Search {
                 lowest - 2.0 * weight.ln()
             },
             piece: next,
-            last,
+            last: 0,
             doubts: parent.doubts,
-        })
+        };
+        Some((fresh, parent.last))
     }
 
     /// What the road pays that turns from a piece of a grade (rise over run) to the next one.
@@ -331,7 +367,7 @@ impl Search {
         if ends.is_infinite() || follow.is_infinite() {
             return f64::INFINITY;
         }
-        ends + follow + self.layout.grade_after(next.kind, grade).pays
+        ends + follow + self.layout.grade_after(next.kind, grade).pays()
     }
 
     /// The most likely turns.
@@ -445,3 +481,6 @@ impl Draws {
         ((mixed ^ (mixed >> 31)) >> 11) as f64 / (1_u64 << 53) as f64
     }
 }
+
+#[cfg(test)]
+mod tests;

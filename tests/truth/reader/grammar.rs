@@ -10,8 +10,6 @@ pub enum Knowing {
     /// That a road is made of pieces of 80 m to 4 km, how often which grades occur, and what a steady climb is: pieces that would
     /// make one climb together are one piece.
     PiecesAlone,
-    /// The same, and not where vertical curves, kinks and steep ground are: coarse recordings as they are.
-    AsRecorded,
 }
 
 /// Where in a group of pieces a road is.
@@ -115,6 +113,11 @@ impl Place {
         }
     }
 
+    /// Whether such a piece may have kinks.
+    pub fn has_kinks(self) -> bool {
+        matches!(self, Self::Any) || self.is_climb(f64::INFINITY, f64::INFINITY)
+    }
+
     /// Shortest and longest, in metres.
     fn lengths_m(self) -> (f64, f64) {
         match self {
@@ -210,7 +213,7 @@ impl Grammar {
     ) {
         let flat = Level::flat_pct(-1.0, 1.2);
         let down = Level::flat_pct(-9.0, -4.5);
-        if self.knowing != Knowing::TheRules {
+        if self.knowing == Knowing::PiecesAlone {
             return any_after(100.0 * held[0].0, each);
         }
         match place {

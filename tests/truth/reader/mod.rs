@@ -2,9 +2,11 @@
 //!
 //! It reads the bench's own recordings, and is told more than anyone could know:
 //!
-//! * the distance along the road of every point, which points are spikes, and the size and reach of the elevation's
-//!   error, on a terrain model for every point (a satellite's or a barometer's point each 4 to 8 s says nearly all);
-//! * every vertical curve and every kink: what they change in the elevations is taken away beforehand;
+//! * the distance along the road of every point, which points are spikes, and the size and reach of the elevation's error (a satellite's or a
+//!   barometer's point each 4 to 8 s says nearly all);
+//! * where a recording is so fine that kinks show, every vertical curve and every kink: what they change in the elevations is
+//!   taken away beforehand, since a kink is shorter than any piece that a reader knows. Where it is coarse they are left in, and it is known
+//!   how common they are;
 //! * how roads are made ([`grammar`]): which pieces follow one another how often, how long and how steep they are, and
 //!   how far their grade wanders.
 //!
@@ -14,12 +16,11 @@
 //! What remains is a weight for every climb that may be there, and [`report`] names those climbs that make the
 //! expected F1 largest.
 //!
-//! There are three of it. One knows every rule by which the bench draws its roads, as nobody does of real ones. The second knows that
+//! There are two of it. One knows every rule by which the bench draws its roads, as nobody does of real ones. The other knows that
 //! roads are made of pieces, how often which grades occur, and what a steady climb is: nothing of rows of lumps, of ramps, of how long
-//! climbs and flats are, or that climbs meet at steps of two points and more. The third knows no more of roads, and is not
-//! told of curves and kinks, nor where the ground is steep.
+//! climbs and flats are, or that climbs meet at steps of two points and more.
 //!
-//! None is a bound in the strict sense. They hold distributions of grades that are flat to be normal, ignore that a way
+//! Neither is a bound in the strict sense. They hold distributions of grades that are flat to be normal, ignore that a way
 //! down is about as deep as the way up, and keep a limited number of explanations: whoever did better in these would find a little more.
 //! How sure each is of itself is printed beside what it reaches.
 
@@ -54,7 +55,7 @@ pub struct Reached {
 }
 
 /// Kinds so coarse that kinks do not show. On the others a kink is a piece shorter than any that a reader knows, so that it has to be told.
-pub const HIDES_KINKS: [Kind; 3] = [Kind::Planner, Kind::SatelliteOnly, Kind::TerrainModel];
+const HIDES_KINKS: [Kind; 3] = [Kind::Planner, Kind::SatelliteOnly, Kind::TerrainModel];
 
 /// Explanations that are kept. With 300 a reader who knows the rules loses about a point of F1 on planned lines and two on satellite fixes.
 pub const EXPLANATIONS: usize = 1_000;
@@ -94,8 +95,10 @@ pub struct Believed {
 const LOOK_AHEAD_M: f64 = 1_500.0;
 /// How often beliefs are written down.
 const WRITTEN_EACH_M: f64 = 500.0;
-/// What kinks add to the variance of height, in m² a metre for a grade of one: a hairpin takes 30 m times the grade, 30² m² in 6 km of road.
-const KINKS_M: f64 = 0.15;
+/// What kinks add to the variance of height, in m² a metre for a grade of one, on the bench's climbs: a hairpin takes 30 m times the grade, 30² m² in 900 m.
+const CLIMBS_KINKS_M: f64 = 1.0;
+/// The same on all roads: few pieces are climbs long enough.
+const ANY_KINKS_M: f64 = 0.15;
 /// Children lighter than this are not all kept: one stands for them all.
 const LIGHT: f64 = 1e-5;
 
@@ -165,7 +168,7 @@ pub fn read(
             let run_m = heard.at_m[next] - at_m;
             for one in &mut living {
                 one.state.advance(run_m, lag, &heard.noise);
-                one.state.kink(heard.kinks_m * run_m);
+                one.kink(heard.kinks_m * run_m);
             }
             weigh(&mut living, &heard, next);
             (at_m, at_noise) = (heard.at_m[next], heard.at_noise[next]);
@@ -175,7 +178,7 @@ pub fn read(
         for one in &mut living {
             one.state
                 .advance(line_m - at_m, line_noise - at_noise, &heard.noise);
-            one.state.kink(heard.kinks_m * (line_m - at_m));
+            one.kink(heard.kinks_m * (line_m - at_m));
         }
         (at_m, at_noise) = (line_m, line_noise);
         branch(&grammar, &mut rng, &heard, line_m, &mut living);
@@ -222,8 +225,8 @@ impl Heard {
 
 /// The points that the reader takes, without spikes; where it is told of them, without curves and kinks.
 fn hear(road: &Road, made: &TruthRecording, knowing: Knowing) -> Heard {
-    let told = knowing != Knowing::AsRecorded;
     let kind = made.kind;
+    let told = !HIDES_KINKS.contains(&kind);
     let (least_gap, least_run_m) = match kind {
         Kind::Barometer => (4.0, 12.0),
         Kind::SatelliteOnly => (8.0, 25.0),
@@ -236,7 +239,11 @@ fn hear(road: &Road, made: &TruthRecording, knowing: Knowing) -> Heard {
     };
     let (sharp, real) = (without_wander(road, true), without_wander(road, false));
     let mut heard = Heard {
-        kinks_m: if told { 0.0 } else { KINKS_M },
+        kinks_m: match knowing {
+            _ if told => 0.0,
+            Knowing::TheRules => CLIMBS_KINKS_M,
+            Knowing::PiecesAlone => ANY_KINKS_M,
+        },
         at_m: Vec::new(),
         at_noise: Vec::new(),
         height_m: Vec::new(),
@@ -387,6 +394,13 @@ fn branch(
 }
 
 impl Explanation {
+    /// Kinks may have taken some of the rise: a variance in m² for a grade of one.
+    fn kink(&mut self, variance_m2: f64) {
+        if self.place.has_kinks() {
+            self.state.kink(variance_m2);
+        }
+    }
+
     fn held_now(&self) -> [(f64, f64); 2] {
         [self.state.level(), self.held[0]]
     }
