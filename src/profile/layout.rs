@@ -196,6 +196,8 @@ pub struct Layout {
     shares: Vec<Vec<f64>>,
     /// See [`Layout::spared`].
     spared: Vec<f64>,
+    /// Whether it costs anything to go on.
+    pub ages_cost: bool,
     /// What no turn, or hardly any, pays more than.
     pub usual_pays: f64,
 }
@@ -229,6 +231,7 @@ impl Layout {
             follow,
             spared: pays,
             kinds,
+            ages_cost: false,
             usual_pays: effort.pays(f64::INFINITY, step_m),
         }
     }
@@ -249,6 +252,7 @@ impl Layout {
             shares: shares(&follow),
             follow,
             spared: vec![0.0; KINDS.len()],
+            ages_cost: true,
             usual_pays: USUAL_PAYS,
         }
     }
@@ -276,33 +280,39 @@ impl Layout {
     }
 
     /// Whether its grade changes evenly.
+    #[inline]
     pub fn is_changing(&self, kind: usize) -> bool {
         self.kinds[kind].change != 0.0
     }
 
     /// A history whose road is such a piece is dropped only when it is worse by so much more than others.
+    #[inline]
     pub fn spared(&self, kind: usize) -> f64 {
         self.spared[kind]
     }
 
     /// What a piece pays that ends after so many nodes.
+    #[inline]
     pub fn ends(&self, kind: usize, nodes: usize) -> f64 {
         let pays = &self.ages[kind].to_end;
         pays[nodes.min(pays.len() - 1)]
     }
 
     /// What it pays to go on.
+    #[inline]
     pub fn goes_on(&self, kind: usize, nodes: usize) -> f64 {
         let pays = &self.ages[kind].to_go_on;
         pays[nodes.min(pays.len() - 1)]
     }
 
     /// What a piece of one kind pays to be followed by another.
+    #[inline]
     pub fn follow(&self, from: usize, to: usize) -> f64 {
         self.follow[from][to]
     }
 
     /// How likely that is.
+    #[inline]
     pub fn share_that_follows(&self, from: usize, to: usize) -> f64 {
         self.shares[from][to]
     }

@@ -114,8 +114,9 @@ struct Alive {
 }
 
 /// A history whose last piece may end at a node.
-struct Ending<'a> {
-    parent: &'a Hypothesis,
+struct Ending {
+    /// Its place among those that are followed.
+    parent: usize,
     /// Of its best history if it does.
     cost: f64,
     /// How likely it is that it does.
@@ -183,6 +184,7 @@ impl Search {
             best: 0,
         };
         let mut live = search.begin(observations, &dynamics);
+        let mut ending = Vec::new();
         let may_turn = has_elevation_near(observations, spacing_m);
         for (node, seen) in observations.iter().enumerate() {
             dynamics.towards(seen);
@@ -238,7 +240,7 @@ impl Search {
                 }
             }
             if node > 0 && may_turn[node] {
-                search.turn(node, &mut live, lowest, highest);
+                search.turn(node, &mut live, &mut ending, lowest, highest);
             }
         }
         let best = live.iter().min_by(|a, b| a.cost.total_cmp(&b.cost));
@@ -279,53 +281,71 @@ impl Search {
     }
 
     /// The road may turn at a node: each history goes on, and may end its piece there; one new history for each kind of piece that may begin, if it costs
-    /// no more than the highest.
-    fn turn(&mut self, node: usize, live: &mut Vec<Hypothesis>, lowest: f64, highest: f64) {
-        let near = live.iter().filter(|h| h.joint_cost - lowest <= DRAWN_SLACK);
-        let ending: Vec<Ending> = near
-            .filter_map(|parent| {
-                let pays = self
-                    .layout
-                    .ends(parent.piece.kind, node - parent.piece.node);
-                pays.is_finite().then(|| Ending {
-                    cost: parent.cost + pays,
-                    weight: if self.effort.draws > 0 {
-                        parent.weight(lowest) * (-0.5 * pays).exp()
-                    } else {
-                        0.0
-                    },
-                    parent,
-                })
-            })
-            .collect();
-        let begun: Vec<(Hypothesis, usize)> = (0..self.layout.kinds())
-            .filter_map(|kind| self.turn_to(Piece { node, kind }, &ending, lowest))
-            .filter(|(h, _)| h.joint_cost <= highest + self.layout.spared(h.piece.kind))
-            .collect();
-        for hypothesis in live.iter_mut() {
+    /// no more than the highest. `ending` is only lent.
+    fn turn(
+        &mut self,
+        node: usize,
+        live: &mut Vec<Hypothesis>,
+        ending: &mut Vec<Ending>,
+        lowest: f64,
+        highest: f64,
+    ) {
+        ending.clear();
+        for (parent, hypothesis) in live.iter().enumerate() {
+            if hypothesis.joint_cost - lowest > DRAWN_SLACK {
+                continue;
+            }
             let piece = hypothesis.piece;
-            let pays = self.layout.goes_on(piece.kind, node - piece.node);
-            hypothesis.cost += pays;
-            hypothesis.joint_cost += pays;
+            let pays = self.layout.ends(piece.kind, node - piece.node);
+            if pays.is_infinite() {
+                continue;
+            }
+            ending.push(Ending {
+                parent,
+                cost: hypothesis.cost + pays,
+                weight: if self.effort.draws > 0 {
+                    hypothesis.weight(lowest) * (-0.5 * pays).exp()
+                } else {
+                    0.0
+                },
+            });
         }
-        live.retain(|hypothesis| hypothesis.joint_cost.is_finite());
-        for (mut hypothesis, before) in begun {
-            hypothesis.last = self.history.len();
-            self.history.push((hypothesis.piece, before));
-            live.push(hypothesis);
+        let before = live.len();
+        for kind in 0..self.layout.kinds() {
+            let next = Piece { node, kind };
+            let Some((parent, mut fresh)) = self.turn_to(next, &live[..before], ending, lowest)
+            else {
+                continue;
+            };
+            if fresh.joint_cost <= highest + self.layout.spared(kind) {
+                fresh.last = self.history.len();
+                self.history.push((next, live[parent].last));
+                live.push(fresh);
+            }
+        }
+        if self.layout.ages_cost {
+            for hypothesis in &mut live[..before] {
+                let piece = hypothesis.piece;
+                let pays = self.layout.goes_on(piece.kind, node - piece.node);
+                hypothesis.cost += pays;
+                hypothesis.joint_cost += pays;
+            }
+            live.retain(|hypothesis| hypothesis.joint_cost.is_finite());
         }
     }
 
-    /// The history that a piece begins, if one may, and the entry before it.
-    fn turn_to(&self, next: Piece, ending: &[Ending], lowest: f64) -> Option<(Hypothesis, usize)> {
+    /// The history that a piece begins, if one may, and the one that it follows; its entry is not written yet.
+    fn turn_to(
+        &self,
+        next: Piece,
+        live: &[Hypothesis],
+        ending: &[Ending],
+        lowest: f64,
+    ) -> Option<(usize, Hypothesis)> {
         let mut weight = 0.0;
-        let mut best: Option<(&Hypothesis, f64)> = None;
-        for Ending {
-            parent,
-            cost,
-            weight: of_parent,
-        } in ending
-        {
+        let mut best: Option<(usize, f64)> = None;
+        for end in ending {
+            let parent = &live[end.parent];
             let share = self.layout.share_that_follows(parent.piece.kind, next.kind);
             if share == 0.0 {
                 continue;
@@ -334,13 +354,15 @@ impl Search {
             if grade.share == 0.0 {
                 continue;
             }
-            weight += of_parent * share * grade.share;
-            let cost = cost + self.layout.follow(parent.piece.kind, next.kind) + grade.pays();
+            weight += end.weight * share * grade.share;
+            let follow = self.layout.follow(parent.piece.kind, next.kind);
+            let cost = end.cost + follow + grade.pays();
             if best.is_none_or(|(_, lowest)| cost < lowest) {
-                best = Some((parent, cost));
+                best = Some((end.parent, cost));
             }
         }
-        let (parent, cost) = best?;
+        let (at, cost) = best?;
+        let parent = &live[at];
         let mut belief = parent.belief;
         let grade = self.layout.grade_after(next.kind, belief.mean[1]);
         self.layout.begin(next.kind, &grade, &mut belief);
@@ -354,10 +376,10 @@ impl Search {
                 lowest - 2.0 * weight.ln()
             },
             piece: next,
-            last: 0,
+            last: parent.last,
             doubts: parent.doubts,
         };
-        Some((fresh, parent.last))
+        Some((at, fresh))
     }
 
     /// What the road pays that turns from a piece of a grade (rise over run) to the next one.
