@@ -15,7 +15,7 @@ const COARSE_TURN_COST: f64 = 0.5;
 /// a turn, and −2 ln(1/50) is 7.8. A third of it cuts wander into pieces, thrice of it misses steps of two points.
 const FINE_TURN_COST: f64 = 7.8;
 /// What an uneven piece pays more there. With 6.5 climbs on satellite fixes are taken for uneven road (0.780 of F1 instead of 0.792), with 10 lumps
-/// for climbs (0.789; seeds 3000 to 3149 of the truth bench). On planned lines and terrain models from 7.5 to 8.5 F1 stays within 0.002.
+/// for climbs (0.789; seeds 3000 to 3149 of the truth bench).
 const COARSE_UNEVEN_COST: f64 = 8.5;
 /// See [`Effort::slack`] and [`Effort::most`]. With 5.5 and 64, 7 and 100, 12 and 400 satellite fixes have an F1 of 0.787 to 0.789 instead of 0.792
 /// (the same seeds; the cost for uneven pieces sought again for each, the odds of a climb 0.4 to 0.42); finding climbs takes 1.5 times as long as with
@@ -96,6 +96,14 @@ impl Effort {
         knows_layout: false,
     };
 
+    /// The same where how roads are laid out decides what elevations leave open. With twice the histories F1 of planned lines and terrain models is no better
+    /// (seeds 3000 to 3039 of the truth bench).
+    const LAID_OUT: Effort = Effort {
+        most: 300,
+        knows_layout: true,
+        ..Self::COARSE
+    };
+
     /// What a turn pays that ends a piece of so many metres, the road being looked at in steps; infinite where no piece is so short.
     ///
     /// Of pieces that have grown to a length `d`, the share that ends within a step `h` is `h / (d ln(longest / d))`.
@@ -126,13 +134,6 @@ impl Effort {
             0.0
         }
     }
-
-    /// The same where elevations leave little to decide by how roads are laid out.
-    const LAID_OUT: Effort = Effort {
-        most: 300,
-        knows_layout: true,
-        ..Self::COARSE
-    };
 
     /// What a recording needs.
     pub fn for_noise(noise: &Noise) -> Effort {

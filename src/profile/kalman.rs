@@ -285,8 +285,8 @@ impl Belief {
         };
     }
 
-    /// One step along a road whose grade changes evenly: its change a metre stands where the wander does elsewhere. Both stand in the grade that
-    /// an elevation is held against, but no change is as much as a ten-thousandth of that.
+    /// One step along a road whose grade changes evenly: its change a metre stands where the wander does elsewhere. An elevation 5 m
+    /// off its node is held against that as if it were wander: for a change of 2 points in 100 m that is a millimetre.
     pub fn step_changing(&mut self, d: &Dynamics) {
         let h = d.step_m;
         let a = 0.5 * h * h;

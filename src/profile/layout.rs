@@ -55,6 +55,7 @@ const LUMP_M: (f64, f64) = (60.0, 250.0);
 const ROLLING_M: (f64, f64) = (300.0, 2000.0);
 /// and of a piece that steepens or eases evenly.
 const CHANGING_M: (f64, f64) = (300.0, 900.0);
+
 /// Kinds of pieces of hilly roads, in the order of [`FOLLOW`].
 const KINDS: [Kind; 14] = [
     // Climbs: after level road or a way down, after a gentler climb, after a steeper one.
@@ -100,6 +101,7 @@ const AFTER_DOWN: [f64; KINDS.len()] =
 #[rustfmt::skip]
 const AFTER_UNEVEN: [f64; KINDS.len()] =
     [0.30, 0.0, 0.0, 0.00, 0.40, 0.0, 0.30, 0.000, 0.000, 0.000, 0.000, 0.000, 0.02, 0.02];
+
 /// What hardly any turn of a hilly road pays more than, in units of twice the log-likelihood: one in 150 steps of 10 m of a long climb holds its end, and
 /// one climb in three is followed by what follows it most often.
 const USUAL_PAYS: f64 = 12.0;

@@ -2,7 +2,7 @@
 //!
 //! The model: between turns the grade is constant but for the wander that a steady road has; at a turn it jumps; the
 //! recording errs as the noise estimate says. The sets of turns that make the recording likely, each turn paying
-//! its cost, are sought by dynamic programming along the road. One hypothesis is kept for each place of the last turn
+//! its cost, are sought by dynamic programming along the road. One hypothesis is kept for each place of the last turn and each kind of piece after it
 //! (with the best history before it, but with the weight of all of them), as in the recursions of Jackson et al. (IEEE
 //! Signal Processing Letters 12, 2005, 105–108) and of Fearnhead and Liu (J. Royal Stat. Soc. B 69, 2007, 589–605), pruned
 //! as by Killick, Fearnhead and Eckley (J. Am. Stat. Assoc. 107, 2012, 1590–1598). Since a history matters to what follows
@@ -169,6 +169,7 @@ impl Search {
     ) -> Search {
         let mut dynamics = Dynamics::new(spacing_m, noise);
         let layout = if effort.knows_layout {
+            // Only here: where the noise is estimated as well, a part of it is taken for kinks on steep paths (2 m instead of 4).
             dynamics.kinks_m2 = layout::KINKS_M * spacing_m;
             Layout::hilly(spacing_m)
         } else {
