@@ -66,7 +66,7 @@ fn recordings_are_called_what_they_are() {
 #[test]
 fn satellite_fixes_with_tiles_are_as_good_as_a_terrain_model() {
     let rows = bench::run_with_tiles(SEEDS.take(4)).expect("a temporary folder can be written");
-    let plain = bench::run(SEEDS.take(4), truth::pipeline::find_climbs);
+    let plain = bench::run(SEEDS.take(4).map(Road::draw), truth::pipeline::find_climbs);
     let text = table::score_rows(rows.iter().map(|(name, tally)| (*name, tally)));
     let text = text + &table::score_table(&plain);
     let with = &rows[0].1;

@@ -2,6 +2,7 @@
 //!
 //! ```text
 //! cargo run --release --example accuracy -- --seeds 1000..1040 --floor 400
+//! cargo run --release --example accuracy -- --seeds 1000..1040 --otherwise
 //! cargo run --release --example accuracy -- --seeds 1000..1040 --write-gpx folder
 //! cargo run --release --example accuracy -- --seeds 1000..1040 --with-tiles
 //! cargo run --release --example accuracy -- --score folder/analyst.json
@@ -20,7 +21,7 @@ use clap::Parser;
 use hillwright::route::Recording;
 use truth::reader::grammar::Knowing;
 use truth::score::Found;
-use truth::{bench, confusions, exchange, reader, recording, road, score, session, table};
+use truth::{bench, confusions, exchange, layout, reader, recording, road, score, session, table};
 
 /// Whatever finds climbs.
 type Finder = fn(&Recording) -> Vec<Found>;
@@ -33,6 +34,9 @@ struct Arguments {
     /// Seeds of the roads, as FROM..TO without TO
     #[arg(long, default_value = "1000..1020", value_parser = parse_seeds)]
     seeds: Range<u64>,
+    /// On roads that are laid out otherwise than the bench's
+    #[arg(long, conflicts_with_all = ["write_gpx", "score", "floor", "plans", "with_tiles", "confusions", "list"])]
+    otherwise: bool,
     /// Only write the recordings as GPX, and the truth as JSON, into this folder
     #[arg(long, value_name = "DIR")]
     write_gpx: Option<PathBuf>,
@@ -79,7 +83,15 @@ fn main() -> Result<(), Box<dyn Error>> {
     }
     let tallies = match &arguments.score {
         Some(file) => exchange::score_file(file)?,
-        None => bench::run(arguments.seeds.clone(), FINDER),
+        None => {
+            let country = if arguments.otherwise {
+                layout::Country::Otherwise
+            } else {
+                layout::Country::Usual
+            };
+            let draw = |seed| road::Road::draw_in(country, seed);
+            bench::run(arguments.seeds.clone().map(draw), FINDER)
+        }
     };
     println!("{}", table::score_table(&tallies));
     if let Some(climbs) = arguments.floor {

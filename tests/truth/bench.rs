@@ -9,14 +9,13 @@ use super::recording::{Kind, record};
 use super::road::Road;
 use super::score::{Found, Tally, match_climbs, place_on_road, score};
 
-/// Scores a finder on the roads of these seeds, each recorded in every way.
+/// Scores a finder on roads, each recorded in every way.
 pub fn run(
-    seeds: impl Iterator<Item = u64>,
+    roads: impl Iterator<Item = Road>,
     find: impl Fn(&Recording) -> Vec<Found>,
 ) -> Vec<(Kind, Tally)> {
     let mut tallies = Kind::ALL.map(|kind| (kind, Tally::default()));
-    for seed in seeds {
-        let road = Road::draw(seed);
+    for road in roads {
         for (kind, tally) in &mut tallies {
             let found = find(&record(&road, *kind).recording);
             tally.add(&score(&road, &place_on_road(&road, &found)));

@@ -101,8 +101,17 @@ const GROUPS: [(Group, f64); 9] = [
     (Group::ShortRampThenClimb, 1.0),
 ];
 
+/// In what country a road lies.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Country {
+    /// The bench's own: each group of climbs has one way down, between level stretches.
+    Usual,
+    /// One that nothing is tuned on: climbs end in short ramps, ways down have several grades, level road is shorter or longer and less level.
+    Otherwise,
+}
+
 /// Draws the pieces of a road of 40 to 60 km.
-pub fn draw_pieces(rng: &mut Rng) -> Vec<Piece> {
+pub fn draw_pieces(rng: &mut Rng, country: Country) -> Vec<Piece> {
     let target_m = rng.between(45_000.0, 57_000.0);
     let mut pieces = vec![flat(rng, 400.0, 800.0)];
     while length_m(&pieces) < target_m {
@@ -110,7 +119,10 @@ pub fn draw_pieces(rng: &mut Rng) -> Vec<Piece> {
         let group = rng.pick(&GROUPS);
         push_group(rng, group, &mut pieces);
         let gain_m: f64 = pieces[from..].iter().map(rise_m).sum();
-        push_way_down(rng, group, gain_m, &mut pieces);
+        match country {
+            Country::Usual => push_way_down(rng, group, gain_m, &mut pieces),
+            Country::Otherwise => push_ways_down(rng, gain_m, &mut pieces),
+        }
     }
     pieces.push(flat(rng, 400.0, 800.0));
     pieces
@@ -162,6 +174,42 @@ fn push_way_down(rng: &mut Rng, group: Group, gain_m: f64, pieces: &mut Vec<Piec
     if rng.chance(0.65) {
         pieces.push(flat(rng, 200.0, 700.0));
     }
+}
+
+/// Down in one to three pieces of any grade, each a tenth to six tenths of what the group rose, with level road between or not; before that, on
+/// each fifth climb, a short ramp that is steeper or gentler by a step.
+fn push_ways_down(rng: &mut Rng, gain_m: f64, pieces: &mut Vec<Piece>) {
+    let last = pieces
+        .last()
+        .map(|piece| (piece.character, piece.grade_pct));
+    if let Some((Character::Climb, grade_pct)) = last.filter(|_| rng.chance(0.2)) {
+        let gentler_pct = (grade_pct + 1.0) / STEP_RATIO - 1.0;
+        let ramp_pct = if gentler_pct >= GENTLEST_CLIMB_PCT {
+            gentler_pct
+        } else {
+            (grade_pct + 1.0) * STEP_RATIO - 1.0
+        };
+        pieces.push(short_ramp(rng, ramp_pct));
+    }
+    if rng.chance(0.4) {
+        pieces.push(nearly_level(rng, 900.0));
+    }
+    for _ in 0..rng.whole(1, 3) {
+        let grade_pct = rng.between(-10.0, -2.0);
+        let depth_m = gain_m * rng.between(0.1, 0.6);
+        let length_m = (depth_m / -grade_pct * 100.0).clamp(100.0, 3000.0);
+        pieces.push(piece(rng, Character::Descent, length_m, grade_pct));
+        if rng.chance(0.3) {
+            pieces.push(nearly_level(rng, 500.0));
+        }
+    }
+}
+
+/// Level road of at least 80 m that goes up or down a little.
+fn nearly_level(rng: &mut Rng, longest_m: f64) -> Piece {
+    let length_m = rng.between(80.0, longest_m);
+    let grade_pct = rng.between(-2.5, 2.0);
+    piece(rng, Character::Flat, length_m, grade_pct)
 }
 
 fn push_steps(rng: &mut Rng, levels: usize, pieces: &mut Vec<Piece>) {

@@ -1,7 +1,7 @@
 //! A true road, drawn from a seed, and the climbs that are on it.
 
 use super::definition::{boundaries, has_no_other_climbs, unsteady_climbs};
-use super::layout::{Character, Piece, draw_pieces, length_m};
+use super::layout::{Character, Country, Piece, draw_pieces, length_m};
 use super::plan::{Plan, metres_per_radian};
 use super::profile::{Profile, draw_wander};
 use super::rng::Rng;
@@ -38,11 +38,16 @@ const MOST_REDRAWS: usize = 300;
 const WANDER_PURPOSE: u64 = 0x77;
 
 impl Road {
-    /// Draws the road of a seed, again and again until nothing about its climbs is debatable.
+    /// Draws the road of a seed in the bench's own country.
     pub fn draw(seed: u64) -> Self {
+        Self::draw_in(Country::Usual, seed)
+    }
+
+    /// Draws the road of a seed, again and again until nothing about its climbs is debatable.
+    pub fn draw_in(country: Country, seed: u64) -> Self {
         let mut rng = Rng::for_purpose(seed, WANDER_PURPOSE);
         loop {
-            let pieces = draw_pieces(&mut rng);
+            let pieces = draw_pieces(&mut rng, country);
             let climbs = pieces
                 .iter()
                 .filter(|piece| piece.character == Character::Climb);
