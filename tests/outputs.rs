@@ -270,7 +270,7 @@ fn the_card_tells_one_thing_at_a_time() {
             "the clock stops it: 4:00, near km {:.2}",
             metres(&rep["end"]) / 1000.0
         ),
-        "Near 60 rpm: one smaller sprocket; near 50: one larger".to_owned(),
+        "Road eases: one smaller sprocket before 60 rpm; steepens: one larger before 50".to_owned(),
         "20:00 easy first".to_owned(),
         format!(
             "missed it: next start km {:.2}",

@@ -269,7 +269,7 @@ impl<'a> Reps<'a> {
         if self.reps.iter().any(|r| r.pacing == Pacing::Power.name()) {
             text += " Hold the power; the cadence follows the grade.";
         } else if self.reps.iter().any(|r| !r.maximal) {
-            text += " Where the cadence comes to an end of its band: one sprocket at the rear.";
+            text += " Where the road ahead eases or steepens: one sprocket at the rear, before the cadence leaves its band.";
         }
         if is_there("in") {
             text += " in: share of that time with the cadence in its band.";

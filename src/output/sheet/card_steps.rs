@@ -31,7 +31,7 @@ pub struct Steps {
     pub hold: String,
     /// Shifts on the way.
     pub on_the_way: Vec<String>,
-    /// What to do where the cadence comes to an end of its band, where that is not the same for all reps.
+    /// What to do where the cadence is about to leave its band, where that is not the same for all reps.
     pub off_band: Option<String>,
     /// Why the climb is to be looked at first.
     pub doubt: Option<String>,
@@ -88,13 +88,13 @@ pub fn steps(route: &PlanEntry, asked: &AskedEntry, paper: &Paper) -> Vec<Steps>
     .collect()
 }
 
-/// What to do where the cadence comes to an end of its band; nothing in a maximal start.
+/// What to do where the cadence is about to leave its band; nothing in a maximal start.
 fn off_band(rep: &RepEntry, asked: &AskedEntry) -> Option<String> {
     let block = asked.blocks.iter().find(|b| b.block == rep.block)?;
     let band = &block.cadence_band_rpm;
     (!rep.maximal).then(|| {
         format!(
-            "near {:.0} rpm: one smaller sprocket; near {:.0}: one larger",
+            "road eases: one smaller sprocket before {:.0} rpm; steepens: one larger before {:.0}",
             band.to, band.from
         )
     })
