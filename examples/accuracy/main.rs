@@ -112,20 +112,15 @@ fn main() -> Result<(), Box<dyn Error>> {
 fn readers(seeds: Range<u64>, tallies: &[(recording::Kind, score::Tally)]) -> String {
     let roads: Vec<road::Road> = seeds.map(road::Road::draw).collect();
     let reached = recording::Kind::ALL.map(|kind| {
-        let read = |knowing| reader::run(&roads, kind, knowing, reader::EXPLANATIONS);
-        [Knowing::TheRules, Knowing::PiecesAlone].map(read).to_vec()
+        Knowing::ALL.map(|knowing| reader::run(&roads, kind, knowing, reader::EXPLANATIONS))
     });
-    let confused = [0, 1].map(|which| {
-        let rows = reached.iter().filter_map(|all| all.get(which));
+    let mut text = table::reader_table(&reached, tallies);
+    for (which, knowing) in Knowing::ALL.into_iter().enumerate() {
+        let rows = reached.iter().map(|all| &all[which]);
         let rows: Vec<_> = rows.map(|one| (one.kind, one.confusions.clone())).collect();
-        confusions::table(&rows)
-    });
-    format!(
-        "{}\nKnowing the rules:\n\n{}\nKnowing pieces alone:\n\n{}",
-        table::reader_table(&reached, tallies),
-        confused[0],
-        confused[1],
-    )
+        text += &format!("\n{}:\n\n{}", knowing.name(), confusions::table(&rows));
+    }
+    text
 }
 
 fn confused(seeds: Range<u64>) -> String {

@@ -4,6 +4,7 @@ use std::fmt::Write;
 
 use super::floor::Floor;
 use super::reader::Reached;
+use super::reader::grammar::Knowing;
 use super::recording::Kind;
 use super::score::{Spread, Tally};
 
@@ -67,27 +68,28 @@ pub fn floor_table(floors: &[Floor], tallies: &[(Kind, Tally)]) -> String {
 }
 
 /// What the readers reached, with what we lose of F1 as a multiple of what they lose. `readers` has for each
-/// kind the one who knows the rules, the one who knows pieces alone, and, where kinks hide, the one who takes recordings as they are.
-pub fn reader_table(readers: &[Vec<Reached>], tallies: &[(Kind, Tally)]) -> String {
+/// kind what each of [`Knowing::ALL`] reached.
+pub fn reader_table(
+    readers: &[[Reached; Knowing::ALL.len()]],
+    tallies: &[(Kind, Tally)],
+) -> String {
     let mut table = String::from(
-        "| kind | F1, knowing the rules | it expects | F1, knowing pieces alone | it expects | ours | ours loses, of each | |\n\
-         | --- | --: | --: | --: | --: | --: | --: | --: |\n",
+        "| kind | F1, knowing the rules | it expects | F1, knowing roads in general | it expects | F1, knowing pieces alone | it expects | ours | ours loses, of each | | |\n\
+         | --- | --: | --: | --: | --: | --: | --: | --: | --: | --: | --: |\n",
     );
     for all in readers {
         let kind = all[0].kind;
         let tally = tallies.iter().find(|(other, _)| *other == kind);
         let ours = tally.map(|(_, tally)| tally.f1());
         let _ = write!(table, "| {} |", kind.name());
-        for which in 0..READERS {
-            let reached = all.get(which);
-            let f1 = points(reached.map(|reached| reached.tally.f1()));
-            let expected = points(reached.map(|reached| reached.expected_f1));
-            let _ = write!(table, " {f1} | {expected} |");
+        for reached in all {
+            let (f1, expected) = (reached.tally.f1(), reached.expected_f1);
+            let _ = write!(table, " {f1:.3} | {expected:.3} |");
         }
         let _ = write!(table, " {} |", points(ours));
-        for which in 0..READERS {
-            let lost = all.get(which).map(|reached| 1.0 - reached.tally.f1());
-            let times = ours.zip(lost).filter(|(_, lost)| *lost > 0.0);
+        for reached in all {
+            let lost = 1.0 - reached.tally.f1();
+            let times = ours.map(|ours| (ours, lost)).filter(|_| lost > 0.0);
             let told = or_dash(times, |(ours, lost)| {
                 format!("{:.1} ×", (1.0 - ours) / lost)
             });
@@ -97,9 +99,6 @@ pub fn reader_table(readers: &[Vec<Reached>], tallies: &[(Kind, Tally)]) -> Stri
     }
     table
 }
-
-/// How many readers there are.
-const READERS: usize = 2;
 
 fn metres(value: Option<f64>) -> String {
     or_dash(value, |value| format!("{value:.1} m"))

@@ -1,15 +1,32 @@
 //! Which piece of road follows which, how often, how long and how steep: what `layout` draws, as probabilities.
 
 use super::super::definition::{LEAST_GRADE_PCT, LEAST_LENGTH_M, TOLERANCE_SHARE};
+use super::general;
 
 /// What a reader knows of how roads are made.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Knowing {
     /// Every rule by which the bench's roads are drawn.
     TheRules,
+    /// How roads go in general ([`general`]), and what a steady climb is.
+    RoadsInGeneral,
     /// That a road is made of pieces of 80 m to 4 km, how often which grades occur, and what a steady climb is: pieces that would
     /// make one climb together are one piece.
     PiecesAlone,
+}
+
+impl Knowing {
+    /// All, from those who know most.
+    pub const ALL: [Self; 3] = [Self::TheRules, Self::RoadsInGeneral, Self::PiecesAlone];
+
+    /// As a heading has it.
+    pub fn name(self) -> &'static str {
+        match self {
+            Self::TheRules => "Knowing the rules",
+            Self::RoadsInGeneral => "Knowing roads in general",
+            Self::PiecesAlone => "Knowing pieces alone",
+        }
+    }
 }
 
 /// Where in a group of pieces a road is.
@@ -62,6 +79,8 @@ pub enum Place {
     Descent,
     /// The flat below.
     Foot,
+    /// A piece of road in general.
+    General(general::Piece),
     /// Any piece of road, to a reader who knows no more.
     Any,
 }
@@ -81,7 +100,7 @@ pub struct Level {
 
 impl Level {
     /// As wide as a flat distribution between two grades in per cent.
-    fn flat_pct(low_pct: f64, high_pct: f64) -> Self {
+    pub fn flat_pct(low_pct: f64, high_pct: f64) -> Self {
         let high_pct = high_pct.max(low_pct + 0.1);
         Self::normal(
             0.005 * (low_pct + high_pct),
@@ -108,6 +127,7 @@ impl Place {
             | Self::PairFirst { .. }
             | Self::PairSecond
             | Self::AfterShortRamp => true,
+            Self::General(general::Piece::Climb) => true,
             Self::Any => length_m >= LEAST_LENGTH_M && 100.0 * grade >= LEAST_GRADE_PCT,
             _ => false,
         }
@@ -135,6 +155,7 @@ impl Place {
             Self::Top => (200.0, 500.0),
             Self::Descent => (250.0, 4000.0),
             Self::Foot => (200.0, 700.0),
+            Self::General(piece) => piece.lengths_m(),
             Self::Any => (80.0, 4000.0),
         }
     }
@@ -151,7 +172,9 @@ impl Place {
             return 1.0;
         }
         match self {
-            Self::Descent | Self::Any => (to_m / from_m).ln() / (longest_m / from_m).ln(),
+            Self::Descent | Self::General(_) | Self::Any => {
+                (to_m / from_m).ln() / (longest_m / from_m).ln()
+            }
             _ => (to_m - from_m) / (longest_m - from_m),
         }
     }
@@ -213,8 +236,16 @@ impl Grammar {
     ) {
         let flat = Level::flat_pct(-1.0, 1.2);
         let down = Level::flat_pct(-9.0, -4.5);
-        if self.knowing == Knowing::PiecesAlone {
-            return any_after(100.0 * held[0].0, each);
+        let grade_pct = 100.0 * held[0].0;
+        match (self.knowing, place) {
+            (Knowing::TheRules, _) => {}
+            (Knowing::RoadsInGeneral, Place::General(piece)) => {
+                return general::follow(piece, grade_pct, each);
+            }
+            (Knowing::RoadsInGeneral, _) => {
+                return general::follow(general::Piece::Foot, grade_pct, each);
+            }
+            (Knowing::PiecesAlone, _) => return any_after(grade_pct, each),
         }
         match place {
             Place::FirstFlat | Place::Foot => self.begin(1.0, &mut each),

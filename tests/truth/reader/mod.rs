@@ -16,14 +16,16 @@
 //! What remains is a weight for every climb that may be there, and [`report`] names those climbs that make the
 //! expected F1 largest.
 //!
-//! There are two of it. One knows every rule by which the bench draws its roads, as nobody does of real ones. The other knows that
-//! roads are made of pieces, how often which grades occur, and what a steady climb is: nothing of rows of lumps, of ramps, of how long
-//! climbs and flats are, or that climbs meet at steps of two points and more.
+//! There are three of it. One knows every rule by which the bench draws its roads, as nobody does of real ones. The second knows how
+//! roads go in general ([`general`]): the same kinds of pieces, with lengths, grades and odds as wide as those of roads, and without the gaps that
+//! the bench leaves round the definition's bounds. The third knows that roads are made of pieces, how often which grades occur, and what a
+//! steady climb is: nothing of rows of lumps, of ramps, of how long climbs and flats are, or that climbs meet at steps of two points and more.
 //!
-//! Neither is a bound in the strict sense. They hold distributions of grades that are flat to be normal, ignore that a way
+//! None is a bound in the strict sense. They hold distributions of grades that are flat to be normal, ignore that a way
 //! down is about as deep as the way up, and keep a limited number of explanations: whoever did better in these would find a little more.
 //! How sure each is of itself is printed beside what it reaches.
 
+pub mod general;
 pub mod grammar;
 pub mod report;
 pub mod state;
@@ -241,7 +243,7 @@ fn hear(road: &Road, made: &TruthRecording, knowing: Knowing) -> Heard {
     let mut heard = Heard {
         kinks_m: match knowing {
             _ if told => 0.0,
-            Knowing::TheRules => CLIMBS_KINKS_M,
+            Knowing::TheRules | Knowing::RoadsInGeneral => CLIMBS_KINKS_M,
             Knowing::PiecesAlone => ANY_KINKS_M,
         },
         at_m: Vec::new(),
