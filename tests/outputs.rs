@@ -270,7 +270,7 @@ fn the_card_tells_one_thing_at_a_time() {
             "the clock stops it: 4:00, near km {:.2}",
             metres(&rep["end"]) / 1000.0
         ),
-        "Road eases: one smaller sprocket before 60 rpm; steepens: one larger before 50".to_owned(),
+        "Rising to 60 rpm: one sprocket smaller; falling to 50: one larger".to_owned(),
         "20:00 easy first".to_owned(),
         format!(
             "missed it: next start km {:.2}",
@@ -282,7 +282,7 @@ fn the_card_tells_one_thing_at_a_time() {
         assert!(text.contains(&told), "{told}\n{text}");
         assert!(html.contains(&told), "{told}");
     }
-    assert_eq!(text.matches("one smaller sprocket").count(), 1, "{text}");
+    assert_eq!(text.matches("one sprocket smaller").count(), 1, "{text}");
 }
 
 #[test]

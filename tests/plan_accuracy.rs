@@ -40,15 +40,30 @@ fn plans_ridden_on_the_true_road_keep_their_cadence_no_worse_than_before() {
 /// Recordings good enough that a rider who goes by the display keeps the cadence too, shifting only once it is at an end of its band.
 const SURE: [&str; 3] = ["exact", "barometer", "whole-metre"];
 
-#[test]
-fn nineteen_reps_in_twenty_keep_their_cadence_on_the_true_road() {
-    let all = run(5000..5030, Asked::SixByFour);
-    for (name, ridden) in &all {
-        let told = format!("{name}\n{}", table(&all));
+/// Where every recording is planned on and ridden, what each is held to.
+fn check_shifting(all: &[(&str, Ridden)]) {
+    for (name, ridden) in all {
+        let told = format!("{name}\n{}", table(all));
         assert!(ridden.placed_share() >= 0.95, "{told}");
         assert!(ridden.held_in_time(HELD) >= 0.95, "{told}");
+        assert!(
+            ridden.held_in_time(HELD) >= ridden.held_late(HELD),
+            "{told}"
+        );
+        assert!(ridden.held_late(HELD) > ridden.held_share(HELD), "{told}");
         if SURE.contains(name) {
-            assert!(ridden.held_shifting(HELD) >= 0.95, "{told}");
+            assert!(ridden.held_late(HELD) >= 0.95, "{told}");
         }
     }
+}
+
+#[test]
+fn nineteen_six_fours_in_twenty_keep_their_cadence_if_the_rider_shifts_in_time() {
+    check_shifting(&run(5000..5030, Asked::SixByFour));
+}
+
+#[test]
+#[ignore = "not reached on satellite fixes: in the worst places some rows of lumps pass for steady climbs"]
+fn so_do_as_many_threes_as_there_is_room_for() {
+    check_shifting(&run(5000..5030, Asked::AsManyAsThereIsRoom));
 }

@@ -118,7 +118,11 @@ fn readers(seeds: Range<u64>, tallies: &[(recording::Kind, score::Tally)]) -> St
     for (which, knowing) in Knowing::ALL.into_iter().enumerate() {
         let rows = reached.iter().map(|all| &all[which]);
         let rows: Vec<_> = rows.map(|one| (one.kind, one.confusions.clone())).collect();
-        text += &format!("\n{}:\n\n{}", knowing.name(), confusions::table(&rows));
+        text += &format!(
+            "\nA reader {}:\n\n{}",
+            knowing.name(),
+            confusions::table(&rows)
+        );
     }
     text
 }

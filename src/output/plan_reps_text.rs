@@ -269,7 +269,7 @@ impl<'a> Reps<'a> {
         if self.reps.iter().any(|r| r.pacing == Pacing::Power.name()) {
             text += " Hold the power; the cadence follows the grade.";
         } else if self.reps.iter().any(|r| !r.maximal) {
-            text += " Where the road ahead eases or steepens: one sprocket at the rear, before the cadence leaves its band.";
+            text += " Where the cadence is about to leave its band: one sprocket, smaller if the road eases, larger if it steepens.";
         }
         if is_there("in") {
             text += " in: share of that time with the cadence in its band.";

@@ -8,7 +8,7 @@
 //! * [`recording`] rides or draws it and returns what a file would hold;
 //! * [`ground`] makes the elevation tiles around it;
 //! * [`pipeline`] is the code under test;
-//! * [`session`] rides plans that were made from a recording on the road itself;
+//! * [`session`] makes plans from a recording, and [`rep`] rides them on the road itself;
 //! * [`score`] holds what was found against what is there;
 //! * [`confusions`] tells what the missed climbs and the false ones lie on;
 //! * [`floor`] asks how well anybody could do who knows the noise exactly and that one climb is there, and
@@ -33,6 +33,7 @@ pub mod posterior;
 pub mod profile;
 pub mod reader;
 pub mod recording;
+pub mod rep;
 pub mod rider;
 pub mod rng;
 pub mod road;

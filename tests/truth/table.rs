@@ -73,9 +73,18 @@ pub fn reader_table(
     readers: &[[Reached; Knowing::ALL.len()]],
     tallies: &[(Kind, Tally)],
 ) -> String {
-    let mut table = String::from(
-        "| kind | F1, knowing the rules | it expects | F1, knowing roads in general | it expects | F1, knowing pieces alone | it expects | ours | ours loses, of each | | |\n\
-         | --- | --: | --: | --: | --: | --: | --: | --: | --: | --: | --: |\n",
+    let mut table = String::from("| kind |");
+    for knowing in Knowing::ALL {
+        let _ = write!(table, " F1, {} | it expects |", knowing.name());
+    }
+    table += " ours |";
+    for knowing in Knowing::ALL {
+        let _ = write!(table, " we lose, of {} |", knowing.name());
+    }
+    let _ = write!(
+        table,
+        "\n| --- |{}\n",
+        " --: |".repeat(3 * Knowing::ALL.len() + 1)
     );
     for all in readers {
         let kind = all[0].kind;

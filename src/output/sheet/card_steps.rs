@@ -7,6 +7,7 @@ use crate::output::plan_words::{
 };
 use crate::output::text::Paper;
 use crate::prescription::duration_text;
+use crate::ride::Pacing;
 
 /// How long before the start the gear is in, in seconds.
 pub const SHIFT_BEFORE_S: f64 = 15.0;
@@ -88,13 +89,13 @@ pub fn steps(route: &PlanEntry, asked: &AskedEntry, paper: &Paper) -> Vec<Steps>
     .collect()
 }
 
-/// What to do where the cadence is about to leave its band; nothing in a maximal start.
+/// What to do where the cadence is about to leave its band; nothing in a maximal start, nor where the power is held.
 fn off_band(rep: &RepEntry, asked: &AskedEntry) -> Option<String> {
     let block = asked.blocks.iter().find(|b| b.block == rep.block)?;
     let band = &block.cadence_band_rpm;
-    (!rep.maximal).then(|| {
+    (!rep.maximal && rep.pacing == Pacing::Cadence.name()).then(|| {
         format!(
-            "road eases: one smaller sprocket before {:.0} rpm; steepens: one larger before {:.0}",
+            "rising to {:.0} rpm: one sprocket smaller; falling to {:.0}: one larger",
             band.to, band.from
         )
     })

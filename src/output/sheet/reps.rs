@@ -131,7 +131,7 @@ fn reading(told: &Reps) -> Markup {
             "At 0:00 h: riding time. Shift about 15 s before the start; start the clock there. The clock stops the rep, near the " (word) " given: at most "
             (told.paper.short(furthest)) " further on if you ride as fast as the bands allow."
             @if told.reps.iter().any(|r| !r.maximal && r.pacing == Pacing::Cadence.name()) {
-                " Where the road ahead eases or steepens: one sprocket at the rear, before the cadence leaves its band."
+                " Where the cadence is about to leave its band: one sprocket, smaller if the road eases, larger if it steepens."
             }
             @if let Some(limits) = long_limits(told.reps, told.asked) {
                 " " (LONG) ": a recovery longer than asked (" (limits) ")."

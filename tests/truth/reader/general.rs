@@ -1,11 +1,13 @@
 //! How roads go in general: up and down in turn, with level road between. A climb may step to another grade, and now and then there is a short
 //! ramp, a row of lumps or a grade that changes evenly.
 //!
-//! Lengths and grades are wide, and so are the odds: nothing is told of what the bench draws more often than a road would, or never draws.
-//! All numbers are round (common practice, no source).
+//! Lengths and grades are wide, and so are the odds: nothing is told of how often the bench draws what, nor of the gaps that it leaves, so that no
+//! truth hangs on a few metres. All numbers are round (common practice, no source). What stays the bench's is how far grades wander, how common kinks are on
+//! climbs, how fast a grade changes that changes evenly, and the flat that every road starts with.
 
-use super::super::definition::{LEAST_LENGTH_M, TOLERANCE_SHARE};
+use super::super::definition::LEAST_LENGTH_M;
 use super::grammar::{Level, Place};
+use super::pieces::turning_from;
 
 /// A piece of road in general.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -30,7 +32,7 @@ pub enum Piece {
     Easing,
 }
 
-/// All, in the order of the rows of [`follow`].
+/// All, in the order of the shares of [`Piece::followed_by`].
 const PIECES: [Piece; 9] = [
     Piece::Climb,
     Piece::Short,
@@ -95,15 +97,11 @@ impl Piece {
 /// Names every piece that may follow one of this grade, with its share and level. Where the two keep within the definition's tolerance of each
 /// other the road does not turn: it is one piece.
 pub fn follow(piece: Piece, grade_pct: f64, mut each: impl FnMut(Place, f64, &Level)) {
-    let tolerance_pct = TOLERANCE_SHARE * (grade_pct.abs() + 1.0);
     let mut parts: Vec<(Piece, f64, (f64, f64))> = Vec::with_capacity(32);
     for (next, share) in PIECES.into_iter().zip(piece.followed_by()) {
         let grades = next.grades_pct();
-        for &(low_pct, high_pct) in grades {
-            let below = (low_pct, high_pct.min(grade_pct - tolerance_pct));
-            let above = (low_pct.max(grade_pct + tolerance_pct), high_pct);
-            for (from_pct, to_pct) in [below, above] {
-                let part = (to_pct - from_pct).max(0.0) / (high_pct - low_pct);
+        for &grades_pct in grades {
+            for (part, from_pct, to_pct) in turning_from(grade_pct, grades_pct) {
                 let share = share * part / grades.len() as f64;
                 parts.push((next, share, (from_pct, to_pct)));
             }

@@ -1,7 +1,7 @@
-//! Which piece of road follows which, how often, how long and how steep: what `layout` draws, as probabilities.
+//! Which piece of road follows which, how often, how long and how steep: what `layout` draws, as probabilities, and what readers take for that who know less.
 
-use super::super::definition::{LEAST_GRADE_PCT, LEAST_LENGTH_M, TOLERANCE_SHARE};
-use super::general;
+use super::super::definition::{LEAST_GRADE_PCT, LEAST_LENGTH_M};
+use super::{general, pieces};
 
 /// What a reader knows of how roads are made.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -22,9 +22,9 @@ impl Knowing {
     /// As a heading has it.
     pub fn name(self) -> &'static str {
         match self {
-            Self::TheRules => "Knowing the rules",
-            Self::RoadsInGeneral => "Knowing roads in general",
-            Self::PiecesAlone => "Knowing pieces alone",
+            Self::TheRules => "knowing the rules",
+            Self::RoadsInGeneral => "knowing roads in general",
+            Self::PiecesAlone => "knowing pieces alone",
         }
     }
 }
@@ -195,17 +195,6 @@ const STEEPEST_PCT: f64 = 11.0;
 /// Sum of the groups' weights.
 const GROUPS: f64 = 17.5;
 
-/// How often pieces have which grades, for a reader who knows no more.
-const GRADES: [(f64, f64, f64); 7] = [
-    (0.2, -9.0, -4.5),
-    (0.05, -4.5, -1.0),
-    (0.28, -1.0, 1.2),
-    (0.07, 1.2, 3.5),
-    (0.16, 3.5, 6.0),
-    (0.13, 6.0, 8.5),
-    (0.11, 8.5, 11.0),
-];
-
 impl Grammar {
     /// What a reader knows.
     pub fn new(knowing: Knowing) -> Self {
@@ -245,7 +234,7 @@ impl Grammar {
             (Knowing::RoadsInGeneral, _) => {
                 return general::follow(general::Piece::Foot, grade_pct, each);
             }
-            (Knowing::PiecesAlone, _) => return any_after(grade_pct, each),
+            (Knowing::PiecesAlone, _) => return pieces::follow(grade_pct, each),
         }
         match place {
             Place::FirstFlat | Place::Foot => self.begin(1.0, &mut each),
@@ -372,25 +361,6 @@ fn ramp(rising: bool) -> Level {
     level.change = if rising { change } else { -change };
     level.change_variance = (0.1 * change).powi(2);
     level
-}
-
-/// Any piece after one of this grade. Where the two keep within the definition's tolerance of each other the road does not
-/// turn: it is one piece.
-fn any_after(grade_pct: f64, mut each: impl FnMut(Place, f64, &Level)) {
-    let tolerance_pct = TOLERANCE_SHARE * (grade_pct.abs() + 1.0);
-    let parts = GRADES.iter().flat_map(|&(share, low_pct, high_pct)| {
-        let below = (low_pct, high_pct.min(grade_pct - tolerance_pct));
-        let above = (low_pct.max(grade_pct + tolerance_pct), high_pct);
-        [below, above].map(|(from_pct, to_pct)| {
-            let part = (to_pct - from_pct).max(0.0) / (high_pct - low_pct);
-            (share * part, from_pct, to_pct)
-        })
-    });
-    let total: f64 = parts.clone().map(|(share, ..)| share).sum();
-    for (share, from_pct, to_pct) in parts.filter(|part| part.0 > 0.0) {
-        let level = Level::flat_pct(from_pct, to_pct);
-        each(Place::Any, share / total, &level);
-    }
 }
 
 /// The steeper grade after a gentler one, in two parts where it may be much steeper.

@@ -7,6 +7,7 @@
 //! * where a recording is so fine that kinks show, every vertical curve and every kink: what they change in the elevations is
 //!   taken away beforehand, since a kink is shorter than any piece that a reader knows. Where it is coarse they are left in, and it is known
 //!   how common they are;
+//! * that a road starts and ends flat, and where the last flat begins;
 //! * how roads are made ([`grammar`]): which pieces follow one another how often, how long and how steep they are, and
 //!   how far their grade wanders.
 //!
@@ -27,6 +28,7 @@
 
 pub mod general;
 pub mod grammar;
+pub mod pieces;
 pub mod report;
 pub mod state;
 pub mod thinning;
