@@ -286,6 +286,23 @@ fn the_card_tells_one_thing_at_a_time() {
 }
 
 #[test]
+fn where_the_power_is_held_neither_card_nor_table_says_when_to_shift() {
+    let told = |pacing: &str, flags: &[&str]| {
+        let mut plan = hillwright();
+        let plan = plan.args(DEMO).args(["--pacing", pacing]).args(flags);
+        let text = plan.assert().success().get_output().stdout.clone();
+        let text = String::from_utf8(text).unwrap();
+        text.split_whitespace().collect::<Vec<_>>().join(" ")
+    };
+    for (pacing, says) in [("cadence", true), ("power", false)] {
+        let card = told(pacing, &["--card"]);
+        assert_eq!(card.contains("one sprocket smaller"), says, "{card}");
+        let table = told(pacing, &[]);
+        assert_eq!(table.contains("smaller if the road eases"), says, "{table}");
+    }
+}
+
+#[test]
 fn text_fits_80_columns_and_is_ascii_where_that_is_asked() {
     for (flag, locale) in [(true, "C.UTF-8"), (false, "C")] {
         for command in [&DEMO[..], &["climbs", "sample-routes/big-loop.gpx"]] {
