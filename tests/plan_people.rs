@@ -62,6 +62,23 @@ fn a_rider_is_told_the_sprocket_that_a_climb_needs() {
 }
 
 #[test]
+fn a_climb_that_comes_before_the_warm_up_is_over_needs_no_sprocket() {
+    let hill = TWO.replace("big-loop", "harbour-hill");
+    for rider in document(&hill, 1)["squad"]["riders"].as_array().unwrap() {
+        let climb = &rider["climbs"][0];
+        assert_eq!(climb["needed_sprocket"], Value::Null, "{climb}");
+        assert!(
+            climb["why"]
+                .as_str()
+                .unwrap()
+                .contains("the warm-up takes 20:00")
+        );
+    }
+    let text = stdout(&hill, &[], 1);
+    assert!(text.contains("- climb 1, rider: comes too early"), "{text}");
+}
+
+#[test]
 fn the_set_is_told_for_a_trainer_without_a_route() {
     let plan = document(INDOORS, 0);
     let held = &plan["indoors"][0]["held"];

@@ -94,6 +94,38 @@ fn a_wish_for_a_climb_that_is_not_there_is_told_at_the_wish() {
 }
 
 #[test]
+fn a_wish_about_a_climb_needs_a_route() {
+    let served = Served::start(&[]);
+    for key in ["keep", "avoid"] {
+        let wish = if key == "keep" { "3%3D7" } else { "2" };
+        let plan = served.get(&format!("/plan?{key}={wish}"));
+        assert_eq!(plan.status, 422, "{key}");
+        assert!(plan.text().contains(&format!("\"key\":\"{key}\"")));
+        assert!(plan.text().contains("choose a route first"));
+    }
+}
+
+#[test]
+fn a_wind_has_a_speed_and_comes_from_somewhere() {
+    let served = Served::start(&[]);
+    for (query, key) in [
+        ("wind_kmh=20", "wind_from_deg"),
+        ("wind_from_deg=90", "wind_kmh"),
+    ] {
+        let plan = served.get(&format!("/plan?{query}"));
+        assert_eq!(plan.status, 422, "{query}");
+        assert!(
+            plan.text().contains(&format!("\"key\":\"{key}\"")),
+            "{}",
+            plan.text()
+        );
+    }
+    for query in ["wind_kmh=0", "wind_kmh=20&wind_from_deg=270"] {
+        assert_eq!(served.get(&format!("/plan?{query}")).status, 200, "{query}");
+    }
+}
+
+#[test]
 fn what_is_typed_is_never_markup() {
     let served = Served::start(&[]);
     let page =

@@ -34,7 +34,7 @@ mod survey;
 mod trace;
 
 pub use cache::{Cache, CacheSize};
-pub use scan::{Answer, Question, scan, survey, survey_bytes};
+pub use scan::{Answer, Question, by_reason, none_usable, scan, survey, survey_bytes};
 pub use stream::stream;
 pub use survey::{AscentSeen, ClimbSeen, Elevations, Spot, Survey};
 pub use trace::Trace;

@@ -176,12 +176,7 @@ fn work_out(routes: Result<Vec<Route>, String>, question: &Question) -> Kept {
         }
     }
     let answer = if answer.surveys.is_empty() {
-        let named = |(name, why): &(Option<String>, String)| match name {
-            Some(name) => format!("{name}: {why}"),
-            None => why.clone(),
-        };
-        let reasons: Vec<String> = answer.left_out.iter().map(named).collect();
-        Err(reasons.join("\n"))
+        Err(none_usable(&answer.left_out))
     } else {
         Ok(answer)
     };
@@ -189,6 +184,30 @@ fn work_out(routes: Result<Vec<Route>, String>, question: &Question) -> Kept {
         tiles: used_tiles.then(|| question.tiles_key()),
         answer,
     }
+}
+
+/// The names of routes that can't be used for the same reason, and the reason.
+pub fn by_reason(refused: &[(Option<String>, String)]) -> Vec<(String, &str)> {
+    let mut groups: Vec<(Vec<&str>, &str)> = Vec::new();
+    for (name, why) in refused {
+        let name = name.as_deref();
+        match groups.iter_mut().find(|(_, known)| known == why) {
+            Some((names, _)) => names.extend(name),
+            None => groups.push((name.into_iter().collect(), why)),
+        }
+    }
+    let joined = |(names, why): (Vec<&str>, _)| (names.join(", "), why);
+    groups.into_iter().map(joined).collect()
+}
+
+/// What there is to say where none of a file's routes can be used.
+pub fn none_usable(refused: &[(Option<String>, String)]) -> String {
+    let named = |(names, why): (String, &str)| match names.as_str() {
+        "" => why.to_owned(),
+        names => format!("{names}: {why}"),
+    };
+    let told: Vec<String> = by_reason(refused).into_iter().map(named).collect();
+    told.join("; ")
 }
 
 fn look_through(

@@ -272,12 +272,7 @@ pub(super) fn graded(
         }
     }
     if usable.is_empty() {
-        let named = |(names, why): (String, &str)| match names.as_str() {
-            "" => why.to_owned(),
-            names => format!("{names}: {why}"),
-        };
-        let told: Vec<String> = by_reason(&refused).into_iter().map(named).collect();
-        return Err(told.join("\n"));
+        return Err(archive::none_usable(&refused));
     }
     Ok((usable, left_out(source, &refused)))
 }
@@ -288,21 +283,7 @@ fn left_out(source: &Source, refused: &[(Option<String>, String)]) -> Vec<String
         "" => format!("{}: {why}", source.name),
         names => format!("{}, {names}: {why}", source.name),
     };
-    by_reason(refused).into_iter().map(told).collect()
-}
-
-/// The names of routes that can't be used for the same reason, and the reason.
-fn by_reason(refused: &[(Option<String>, String)]) -> Vec<(String, &str)> {
-    let mut groups: Vec<(Vec<&str>, &str)> = Vec::new();
-    for (name, why) in refused {
-        let name = name.as_deref();
-        match groups.iter_mut().find(|(_, known)| known == why) {
-            Some((names, _)) => names.extend(name),
-            None => groups.push((name.into_iter().collect(), why)),
-        }
-    }
-    let joined = |(names, why): (Vec<&str>, _)| (names.join(", "), why);
-    groups.into_iter().map(joined).collect()
+    archive::by_reason(refused).into_iter().map(told).collect()
 }
 
 /// A ride with its profile, where it has elevations.

@@ -7,6 +7,7 @@ use super::nearest::{LARGEST_SPROCKETS, with_largest_sprocket};
 use super::reasons::Reasons;
 use super::{Demand, Task};
 use crate::climbs::Climb;
+use crate::gearing::Drive;
 
 /// What a climb is to one rider.
 #[derive(Debug, Clone, PartialEq)]
@@ -112,20 +113,21 @@ fn needed_sprocket(task: &Task, ground: &Ground, climb: &Climb) -> Option<u32> {
         .profile
         .node_at(climb.to_m)
         .min(ground.road.cells.len());
+    let fits_with = |drive: &Drive| {
+        let task = Task { drive, ..*task };
+        let share = candidates::MOST_OUT_OF_BAND_SHARE;
+        let held = task.demands.iter().filter(|d| d.start.is_none());
+        let mut places = held
+            .map(|d| candidates::between(&task, &ground.road, d, from, to, share))
+            .peekable();
+        places.peek().is_some() && places.all(|list| !list.is_empty())
+    };
+    // Where the bike's own gears do, it fails for another reason: the climb comes before the warm-up is over.
+    if from >= to || fits_with(task.drive) {
+        return None;
+    }
     LARGEST_SPROCKETS
         .into_iter()
-        .filter(|teeth| *teeth > own && from < to)
-        .find(|&teeth| {
-            let drive = with_largest_sprocket(task.drive, own, teeth);
-            let task = Task {
-                drive: &drive,
-                ..*task
-            };
-            let share = candidates::MOST_OUT_OF_BAND_SHARE;
-            let held = task.demands.iter().filter(|d| d.start.is_none());
-            let mut places = held
-                .map(|d| candidates::between(&task, &ground.road, d, from, to, share))
-                .peekable();
-            places.peek().is_some() && places.all(|list| !list.is_empty())
-        })
+        .filter(|teeth| *teeth > own)
+        .find(|&teeth| fits_with(&with_largest_sprocket(task.drive, own, teeth)))
 }

@@ -42,34 +42,33 @@ fn route_text(route: &RouteEntry, picture: &str, paper: &Paper) -> String {
         out += "No steady climb: none of 400 m or more at 3 % or more whose grade holds.\n";
     } else {
         out += &climbs_table(route, paper);
-        out += &unsure_climbs(route, paper);
+        out += &unsure_climbs(route).map_or(String::new(), |told| paper.wrapped(&told, 2));
         for line in shift_lines(route, paper) {
             out += &paper.wrapped(&line, 2);
         }
     }
-    let uneven: Vec<&AscentEntry> = route
-        .ascents
-        .iter()
-        .filter(|a| a.climbs.is_empty())
-        .collect();
-    if !uneven.is_empty() {
-        let listed: Vec<String> = uneven
-            .iter()
-            .map(|a| {
-                let length_m = a.end.distance_m - a.start.distance_m;
-                format!(
-                    "{}–{} ({:.1} % {})",
-                    paper.far_number(a.start.distance_m),
-                    paper.far(a.end.distance_m),
-                    100.0 * a.gain_m / length_m,
-                    uneven_word(&a.shape)
-                )
-            })
-            .collect();
+    if let Some(uneven) = uneven_ascents(route, paper) {
         out.push('\n');
-        out += &paper.wrapped(&format!("Uphill but not steady: {}.", listed.join(", ")), 2);
+        out += &paper.wrapped(&uneven, 2);
     }
     out + &notes(&route.warnings, paper)
+}
+
+/// Ascents without a steady climb, in a line; none where there are none.
+pub(super) fn uneven_ascents(route: &RouteEntry, paper: &Paper) -> Option<String> {
+    let uneven = route.ascents.iter().filter(|a| a.climbs.is_empty());
+    let one = |a: &AscentEntry| {
+        let length_m = a.end.distance_m - a.start.distance_m;
+        format!(
+            "{}–{} ({:.1} % {})",
+            paper.far_number(a.start.distance_m),
+            paper.far(a.end.distance_m),
+            100.0 * a.gain_m / length_m,
+            uneven_word(&a.shape)
+        )
+    };
+    let listed: Vec<String> = uneven.map(one).collect();
+    (!listed.is_empty()).then(|| format!("Uphill but not steady: {}.", listed.join(", ")))
 }
 
 /// Where elevations are from, and what they look like, in a line.
@@ -84,17 +83,14 @@ fn uneven_word(shape: &str) -> &str {
     }
 }
 
-/// What the question marks in the table mean.
-fn unsure_climbs(route: &RouteEntry, paper: &Paper) -> String {
+/// What the question marks in the table mean; none where there are none.
+pub(super) fn unsure_climbs(route: &RouteEntry) -> Option<String> {
     let doubts: Vec<String> = route
         .climbs
         .iter()
         .filter_map(|c| Some(format!("climb {}: {}", c.id, c.unsure.as_deref()?)))
         .collect();
-    if doubts.is_empty() {
-        return String::new();
-    }
-    paper.wrapped(&format!("? Unsure. {}.", doubts.join("; ")), 2)
+    (!doubts.is_empty()).then(|| format!("? Unsure. {}.", doubts.join("; ")))
 }
 
 /// Which columns a table of climbs has room for.

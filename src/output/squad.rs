@@ -90,7 +90,37 @@ pub(super) fn squad_text(squad: &SquadEntry, paper: &Paper) -> String {
         ),
         0,
     );
+    if squad.climb.is_none() {
+        for line in reasons(squad) {
+            out += &paper.wrapped(&line, 2);
+        }
+    }
     out
+}
+
+/// Why each climb does not fit, for whom; where one sprocket is all it takes the table says so.
+fn reasons(squad: &SquadEntry) -> Vec<String> {
+    let mut told: Vec<String> = Vec::new();
+    for (i, climb) in squad.riders[0].climbs.iter().enumerate() {
+        let mut whose: Vec<(&str, Vec<String>)> = Vec::new();
+        for rider in &squad.riders {
+            let on = &rider.climbs[i];
+            if on.fits || on.needed_sprocket.is_some() {
+                continue;
+            }
+            let name = plain(&rider.rider, 40);
+            match whose.iter_mut().find(|(why, _)| *why == on.why) {
+                Some((_, names)) => names.push(name),
+                None => whose.push((&on.why, vec![name])),
+            }
+        }
+        let lines = whose.into_iter().map(|(why, names)| {
+            let (names, why) = (names.join(", "), why.trim_end_matches('.'));
+            format!("- climb {}, {names}: {why}.", climb.climb)
+        });
+        told.extend(lines);
+    }
+    told
 }
 
 /// Columns that the climbs' numbers and a rider take in a table, at most.

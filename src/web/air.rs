@@ -26,9 +26,11 @@ pub(super) fn read(address: &Address, complaints: &mut Vec<Complaint>) -> Foreca
             None
         }
     };
-    Forecast {
-        wind_kmh: number("wind_kmh", &WIND_KMH),
-        wind_from_deg: number("wind_from_deg", &WIND_FROM_DEG),
+    let wind_kmh = number("wind_kmh", &WIND_KMH);
+    let wind_from_deg = number("wind_from_deg", &WIND_FROM_DEG);
+    let forecast = Forecast {
+        wind_kmh,
+        wind_from_deg,
         shelter: match address.get("shelter") {
             Some("sheltered") => Shelter::Sheltered,
             Some("none") => Shelter::None,
@@ -38,5 +40,14 @@ pub(super) fn read(address: &Address, complaints: &mut Vec<Complaint>) -> Foreca
         sea_level_pressure_hpa: number("sea_level_pressure_hpa", &SEA_LEVEL_PRESSURE_HPA),
         humidity_pct: number("humidity_pct", &HUMIDITY_PCT),
         ..Forecast::default()
+    };
+    let blows = wind_kmh.is_some_and(|kmh| kmh > 0.0);
+    if blows && address.get("wind_from_deg").is_none() {
+        let text = "expected where the wind comes from as well, as 270 for a west wind";
+        complaints.push(Complaint::new("wind_from_deg", text));
+    } else if wind_from_deg.is_some() && address.get("wind_kmh").is_none() {
+        let text = "expected how fast the wind is as well";
+        complaints.push(Complaint::new("wind_kmh", text));
     }
+    forecast
 }

@@ -80,8 +80,10 @@ pub fn whole(order: &Order, library: &Library) -> Result<Answer, Vec<Complaint>>
         avoid: Vec::new(),
         ..order.wishes.clone()
     };
-    if let Some(chosen) = grounds.iter().find(|ground| is_chosen(ground)) {
-        check_wishes(order, chosen)?;
+    match grounds.iter().find(|ground| is_chosen(ground)) {
+        Some(chosen) => check_wishes(order, chosen)?,
+        None if grounds.is_empty() => {}
+        None => wishes_need_a_route(order)?,
     }
     let mut plans: Vec<(PlanEntry, Planned)> = grounds
         .par_iter()
@@ -127,6 +129,25 @@ fn ranked((entry, planned): &(PlanEntry, Planned)) -> Ranked {
         key: planned.ground.key.clone(),
         number: planned.ground.number,
         entry: entry.clone(),
+    }
+}
+
+/// Reps kept and climbs left out, where no route is chosen that they could be about.
+fn wishes_need_a_route(order: &Order) -> Result<(), Vec<Complaint>> {
+    let given = [
+        ("keep", !order.wishes.keep.is_empty()),
+        ("avoid", !order.wishes.avoid.is_empty()),
+    ];
+    let text = "choose a route first: each has its own numbers of climbs";
+    let complaints: Vec<Complaint> = given
+        .into_iter()
+        .filter(|(_, is_given)| *is_given)
+        .map(|(key, _)| Complaint::new(key, text))
+        .collect();
+    if complaints.is_empty() {
+        Ok(())
+    } else {
+        Err(complaints)
     }
 }
 

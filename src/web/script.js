@@ -176,8 +176,22 @@
     }
   };
 
+  // A band of power keeps what it means when its unit changes.
+  const convertPower = (unit) => {
+    const fields = find("order").elements;
+    const threshold = parseFloat(fields["rider.threshold_w"]?.value);
+    const band = unit.name.slice(0, -"unit".length);
+    for (const end of ["from", "to", "aim"]) {
+      const field = fields[band + end];
+      const value = parseFloat(field?.value);
+      if (!(threshold > 0) || Number.isNaN(value)) continue;
+      field.value = unit.value === "W" ? Math.round((value * threshold) / 100) : Math.round((1000 * value) / threshold) / 10;
+    }
+  };
+
   document.addEventListener("input", (event) => {
     const target = event.target;
+    if (target.name?.endsWith(".power.unit")) convertPower(target);
     if (target.dataset.for) drag(target);
     else if (target.form?.id !== "order") return;
     else for (const slider of document.querySelectorAll(`[data-for="${target.id}"]`)) follow(slider);

@@ -42,6 +42,7 @@ pub fn climbs(document: &ClimbsDocument) -> io::Result<String> {
         "speed_kmh",
         "gear",
         "cadence_rpm",
+        "unsure",
         "cautions",
     ])];
     let cautions = crate::output::cautions::CAUTIONS.join(" ");
@@ -52,6 +53,7 @@ pub fn climbs(document: &ClimbsDocument) -> io::Result<String> {
                 text(route.name.as_deref().unwrap_or("")),
             ];
             row.extend(climb_cells(climb));
+            row.push(text(climb.unsure.as_deref().unwrap_or("")));
             row.push(text(&cautions));
             rows.push(row);
         }

@@ -155,10 +155,13 @@ fn long(rep: &RepEntry, asked: &AskedEntry) -> String {
 
 /// Foot and top.
 pub(super) fn of_climb(climb: &ClimbEntry) -> [Waypoint; 2] {
-    let about = format!(
+    let mut about = format!(
         "{:.0} m at {:.1} %, {:.1} to {:.1} % over 100 m.",
         climb.length_m, climb.grade_pct, climb.gentlest_100m_pct, climb.steepest_100m_pct
     );
+    if let Some(unsure) = &climb.unsure {
+        about += &format!(" Unsure: {unsure}.");
+    }
     [
         Waypoint {
             name: format!(

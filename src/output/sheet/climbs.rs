@@ -6,6 +6,7 @@ use super::notes::{cautions, elevations, footer, route_name};
 use super::page;
 use super::road::RoadFigures;
 use crate::output::cautions::cautions as all_cautions;
+use crate::output::climbs_text::{uneven_ascents, unsure_climbs};
 use crate::output::document::{ClimbEntry, RouteEntry};
 use crate::output::drawing::Mark;
 use crate::output::drawing::relief::Relief;
@@ -81,6 +82,7 @@ fn route_part(route: &RouteSheet, number: usize, paper: &Paper) -> Markup {
                 (road.map())
             }
             ul.list {
+                @for told in unsure_climbs(entry).into_iter().chain(uneven_ascents(entry, paper)) { li { (told) } }
                 li { (elevations(&entry.elevation, paper)) }
                 @for warning in &entry.warnings { li { (clean(warning)) } }
             }
@@ -115,7 +117,7 @@ fn row(climb: &ClimbEntry, paper: &Paper) -> Markup {
             td { (paper.far_number(climb.start.distance_m)) }
             td { (paper.short(climb.length_m)) }
             td.more { (paper.short(climb.gain_m)) }
-            td { (format!("{:.1} ± {:.1} %", climb.grade_pct, (1.645 * climb.grade_se_pct).max(0.05))) }
+            td { (format!("{:.1} ± {:.1} %", climb.grade_pct, (1.645 * climb.grade_se_pct).max(0.05))) @if climb.unsure.is_some() { " ?" } }
             td.more { (format!("{:.1}–{:.1} %", climb.gentlest_100m_pct, climb.steepest_100m_pct)) }
             @if let Some(ride) = &climb.ride {
                 td {
