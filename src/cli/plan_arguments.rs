@@ -36,7 +36,7 @@ pub(super) struct PlanArguments {
     #[arg(long)]
     pub(super) indoors: bool,
     /// Tell the plan as a card to tape to the stem, one instruction at a time: in text, and in files that end in .html
-    #[arg(long)]
+    #[arg(long, requires = "routes")]
     pub(super) card: bool,
     #[command(flatten)]
     pub(super) rule: RuleArguments,

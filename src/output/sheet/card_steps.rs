@@ -236,10 +236,13 @@ fn then(
         "soft pedal" => ": to and fro on the level",
         _ => "",
     };
-    let to = if next.start == rep.start && next.lap == rep.lap {
-        "the same start".to_owned()
+    let again = next.start == rep.start && next.lap == rep.lap;
+    let to = if again {
+        ", to the same start".to_owned()
+    } else if let Some(place) = place(route, next, paper) {
+        format!("; next start: {place}")
     } else {
-        start(route, next, paper)
+        format!(", to {}", start(route, next, paper))
     };
-    format!("then {} easy{how}, to {to}", easy(rep, asked))
+    format!("then {} easy{how}{to}", easy(rep, asked))
 }
