@@ -149,13 +149,29 @@ fn shifts(rep: &PlacedRep, x: &Scale) -> Markup {
         let after = rep.course.partition_point(|m| m.distance_m < at_m);
         rep.course.get(after).map_or(rep.duration_s, |m| m.time_s)
     };
+    let at_x: Vec<f64> = rep.shifts.iter().map(|s| x.at(time_s(s.at_m))).collect();
     html! {
-        @for shift in &rep.shifts {
-            @let at_x = x.at(time_s(shift.at_m));
-            line.shift x1=(n(at_x)) x2=(n(at_x)) y1=(CADENCE.0) y2=(TORQUE.0 + TORQUE.1) {}
-            text.small.halo x=(n(at_x + 3.0)) y=(CADENCE.0 + 11.0) { (GearName::from(&shift.gear)) }
+        @for ((shift, at_x), row) in rep.shifts.iter().zip(&at_x).zip(rows(&at_x)) {
+            @let (label_x, anchor) = if at_x + GEAR_WIDTH > WIDTH { (at_x - 3.0, "end") } else { (at_x + 3.0, "start") };
+            line.shift x1=(n(*at_x)) x2=(n(*at_x)) y1=(CADENCE.0) y2=(TORQUE.0 + TORQUE.1) {}
+            text.small.halo x=(n(label_x)) y=(n(CADENCE.0 + 11.0 + LABEL * row as f64)) text-anchor=(anchor) { (GearName::from(&shift.gear)) }
         }
     }
+}
+
+/// Width of the widest gear's label, with room to the next.
+const GEAR_WIDTH: f64 = 44.0;
+
+/// In which row each label goes, so that none lies on another: the first that is free, of as many as the panel has room for.
+fn rows(at_x: &[f64]) -> Vec<usize> {
+    let mut taken_to = [f64::NEG_INFINITY; (CADENCE.1 / LABEL) as usize];
+    let row = |&label_x: &f64| {
+        let free = taken_to.iter().position(|&to_x| to_x <= label_x);
+        let row = free.unwrap_or(0);
+        taken_to[row] = label_x + GEAR_WIDTH;
+        row
+    };
+    at_x.iter().map(row).collect()
 }
 
 /// The grade under the wheels, three seconds by three seconds.
@@ -204,5 +220,17 @@ fn clock(rep: &PlacedRep, x: &Scale) -> Markup {
             line.axis x1=(n(at_x)) x2=(n(at_x)) y1=(n(y)) y2=(n(y + 4.0)) {}
             text.small x=(n(at_x.min(WIDTH - SIDES.1 - 10.0))) y=(n(y + 17.0)) text-anchor="middle" { (duration_text(time_s)) }
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::rows;
+
+    #[test]
+    fn labels_of_shifts_close_together_lie_below_one_another() {
+        assert_eq!(rows(&[100.0, 150.0, 250.0]), [0, 0, 0]);
+        assert_eq!(rows(&[100.0, 110.0, 120.0, 150.0]), [0, 1, 2, 0]);
+        assert_eq!(rows(&[]), [0; 0]);
     }
 }
