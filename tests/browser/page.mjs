@@ -85,6 +85,18 @@ async function story(browser) {
   await settled(page, "rider.threshold_w=245");
   check((await page.locator("#plan table.reps").first().locator("tbody tr").count()) === 6, "six reps are not six lines");
   await page.screenshot({ path: join(pictures, "page-story.png"), fullPage: true });
+  // A band in watts is the same band in per cent of 245 W, and back.
+  const band = () => page.evaluate(() => ["from", "to"].map((end) => document.querySelector(`[name="1.power.${end}"]`).value).join("-"));
+  const inUnit = async (unit) => {
+    await page.evaluate(() => { document.querySelector('[name="1.power.unit"]').closest("details").open = true; });
+    await page.locator('[name="1.power.unit"]').selectOption(unit);
+    await page.waitForFunction((u) => document.querySelector('[name="1.power.unit"]').value === u && location.search.includes(`1.power.unit=${encodeURIComponent(u)}`), unit);
+    return band();
+  };
+  check((await band()) === "76-90", "the set is not the demo's");
+  check((await inUnit("W")) === "186-221", "watts are not per cent of the threshold");
+  check((await inUnit("%")) === "75.9-90.2", "per cent are not watts over the threshold");
+  await says(page, "All 6 reps fit");
   // Point at the profile, see the map, and back.
   const dot = page.locator("svg.map circle.cursor");
   await page.locator("svg.profile:visible").hover({ position: { x: 300, y: 100 } });
