@@ -23,7 +23,11 @@ pub fn text(document: &ClimbsDocument, picture: &str, paper: &Paper) -> String {
 
 fn route_text(route: &RouteEntry, picture: &str, paper: &Paper) -> String {
     let mut out = title(&route.source, route.name.as_deref());
-    let shape = if route.is_loop { "loop" } else { "one way" };
+    let shape = if route.is_loop {
+        "loop"
+    } else {
+        "point to point"
+    };
     out += &paper.wrapped(
         &format!(
             "{} {shape}, {} up; {}",

@@ -1,6 +1,7 @@
 //! What a recording's elevations look like: as a barometer's, a satellite fix's, a terrain model's; in which steps they are written.
 
 use super::Noise;
+use super::sources::tiles_may_help;
 use crate::route::{Point, Route};
 
 /// Whose elevations they look like.
@@ -74,6 +75,11 @@ impl Looks {
     /// In words, with the standard deviation of the noise: `barometer-like, ±0.3 m`.
     pub fn in_words(&self, noise: &Noise) -> String {
         let error = size(noise.total_sd_m());
+        let advice = if tiles_may_help(noise) {
+            ": use tiles for better grades"
+        } else {
+            ""
+        };
         let whole_metres = match self.step_m {
             Some(step_m) if step_m >= 0.9 => " in whole metres",
             _ => "",
@@ -83,10 +89,10 @@ impl Looks {
             Likeness::Between => {
                 format!("{error}{whole_metres}, between a barometer's and satellites'")
             }
-            Likeness::Satellites => format!("satellite-only, {error}: use tiles for better grades"),
+            Likeness::Satellites => format!("satellite-only, {error}{advice}"),
             Likeness::TerrainModel => format!("terrain-model-like, {error}"),
             Likeness::Smooth => format!("smooth, {error}"),
-            Likeness::Coarse => format!("coarse, {error}: use tiles for better grades"),
+            Likeness::Coarse => format!("coarse, {error}{advice}"),
             Likeness::Tiles => format!("the ground's, {error}"),
             Likeness::TilesAndRecording => {
                 format!("the ground's and the recording's together, {error}")
@@ -185,6 +191,11 @@ mod tests {
         assert_eq!(
             said(Likeness::Satellites, Some(0.1), 4.2),
             "satellite-only, ±4 m: use tiles for better grades"
+        );
+        // Tiles err by 2 m themselves.
+        assert_eq!(
+            said(Likeness::Satellites, Some(0.1), 2.1),
+            "satellite-only, ±2.1 m"
         );
     }
 }

@@ -153,9 +153,8 @@ fn recorded(route: &Route, profile: Profile, why: Option<String>) -> Sourced {
 
 fn best(route: &Route, profile: Profile, tiles: &Tiles) -> Result<Sourced, SourceError> {
     let recorded_pct = nine_in_ten_pct(&profile.noise);
-    // On level ground; elsewhere tiles are worse.
-    let tiles_at_best_pct = nine_in_ten_pct(&Noise::of_tiles(TILE_SD_M));
-    if tiles_at_best_pct > CLEARLY * recorded_pct {
+    let tiles_at_best_pct = tiles_at_best_pct();
+    if !tiles_may_help(&profile.noise) {
         let why = format!(
             "the recording gives the grade of {DECIDING_M:.0} m to ±{recorded_pct:.1} points, tiles would give it to ±{tiles_at_best_pct:.1} at best"
         );
@@ -208,6 +207,16 @@ fn best(route: &Route, profile: Profile, tiles: &Tiles) -> Result<Sourced, Sourc
 /// What nine in ten grades of [`DECIDING_M`] are within, in points.
 pub fn nine_in_ten_pct(noise: &Noise) -> f64 {
     NINE_IN_TEN * noise.grade_se_pct(DECIDING_M)
+}
+
+/// What nine in ten grades of [`DECIDING_M`] from tiles are within on level ground, in points; elsewhere tiles are worse.
+fn tiles_at_best_pct() -> f64 {
+    nine_in_ten_pct(&Noise::of_tiles(TILE_SD_M))
+}
+
+/// Whether tiles could give clearly better grades than elevations that err so.
+pub(super) fn tiles_may_help(noise: &Noise) -> bool {
+    tiles_at_best_pct() <= CLEARLY * nine_in_ten_pct(noise)
 }
 
 /// A route on its nodes, with the ground there.

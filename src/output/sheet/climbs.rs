@@ -60,7 +60,7 @@ fn route_part(route: &RouteSheet, number: usize, paper: &Paper) -> Markup {
         paper,
         id: &id,
     };
-    let shape = if entry.is_loop { "A loop" } else { "One way" };
+    let shape = if entry.is_loop { "A loop" } else { "A road" };
     html! {
         section data-road="" aria-labelledby=(format!("route-{number}")) {
             h1 id=(format!("route-{number}")) { (route_name(&entry.source, entry.name.as_deref())) }
