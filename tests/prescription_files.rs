@@ -359,7 +359,7 @@ fn recoveries_that_could_never_count_are_refused() {
     let told = rider_problems("mass_kg = 68.0", "mass_kg = 68.0\neasy_share = 0.8");
     assert_told(
         &told,
-        &["key `rider.easy_share`: 0.8 is above the `recovery_ceiling_share` of 0.75"],
+        &["line 4, key `rider.easy_share`: 0.8 is above the `recovery_ceiling_share` of 0.75"],
     );
 }
 

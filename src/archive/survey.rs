@@ -77,7 +77,7 @@ impl Elevations {
             voids: origin.voids,
             looks_like: profile.looks.in_words(&profile.noise),
             step_m: profile.looks.step_m,
-            grade_error_500m_pct: sources::nine_in_ten_pct(&profile.noise),
+            grade_error_500m_pct: profile.noise.nine_in_ten_pct(),
             noise_sd_m: profile.noise.total_sd_m(),
             correlation_m: profile.noise.correlation_m,
             drift: profile

@@ -153,18 +153,8 @@ fn learn(
         path: beside.display().to_string(),
         source,
     })?;
-    let kit_kg = fitted.mass_kg.value - masses.rider_kg - masses.bike_kg;
-    if kit_kg < 0.0 {
-        print::warning(&format!(
-            "the fitted mass is {:.1} kg less than rider and bike weigh: {} has no kit and a rider of {:.1} instead of {:.1} kg. \
-             Is the power meter right? It may read too low.",
-            -kit_kg,
-            beside.display(),
-            masses.rider_kg + kit_kg,
-            masses.rider_kg
-        ));
-    }
     let mut entry = output::review::fit_entry(&fitted);
+    entry.notes.extend(masses.lowered(fitted.mass_kg.value));
     entry.rider_file = Some(beside.display().to_string());
     Ok(Ok(entry))
 }

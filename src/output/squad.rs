@@ -91,12 +91,20 @@ pub(super) fn squad_text(squad: &SquadEntry, paper: &Paper) -> String {
         0,
     );
     if squad.climb.is_none() {
-        for line in reasons(squad) {
-            out += &paper.wrapped(&line, 2);
+        let reasons = reasons(squad);
+        for line in reasons.iter().take(MOST_REASONS) {
+            out += &paper.wrapped(line, 2);
+        }
+        if reasons.len() > MOST_REASONS {
+            let more = reasons.len() - MOST_REASONS;
+            out += &paper.wrapped(&format!("- {more} more reasons are in the JSON."), 2);
         }
     }
     out
 }
+
+/// More reasons are not told one by one.
+const MOST_REASONS: usize = 8;
 
 /// Why each climb does not fit, for whom; where one sprocket is all it takes the table says so.
 fn reasons(squad: &SquadEntry) -> Vec<String> {

@@ -132,11 +132,7 @@ fn check_rider(rider: &Rider, table: &TableReader<'_, '_>) {
             "{easy_share} is above the `recovery_ceiling_share` of {recovery_ceiling_share}, so that no recovery would \
              ever count; lower it, or raise the ceiling"
         );
-        let fault = Fault::conflict(message);
-        match table.optional("easy_share") {
-            Some(entry) => _ = entry.problem::<f64>(fault),
-            None => table.problem_at("easy_share", fault),
-        }
+        table.problem_at("easy_share", Fault::conflict(message));
     }
     if steady_share > recovery_ceiling_share {
         table.note(format!(

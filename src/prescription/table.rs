@@ -51,6 +51,10 @@ impl<'r, 't> TableReader<'r, 't> {
     /// The value of a key, if it is there. Only keys that were asked for are known.
     pub(super) fn optional(&self, key: &'static str) -> Option<Entry<'r, 't>> {
         self.asked.borrow_mut().push(key);
+        self.entry(key)
+    }
+
+    fn entry(&self, key: &str) -> Option<Entry<'r, 't>> {
         let value = self.table?.get(key)?;
         Some(Entry {
             report: self.report,
@@ -124,8 +128,12 @@ impl<'r, 't> TableReader<'r, 't> {
         }
     }
 
-    /// Reports a problem with a key of this table, at the table's own line.
+    /// Reports a problem with a key of this table: at its own line, or at the table's where the key is not there.
     pub(super) fn problem_at(&self, key: &str, fault: Fault) {
+        if let Some(entry) = self.entry(key) {
+            let _: Option<()> = entry.problem(fault);
+            return;
+        }
         let path = self.path_of(key);
         let location = match self.location {
             Location::Line { line, column, .. } => Location::Line {

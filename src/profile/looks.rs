@@ -1,8 +1,8 @@
 //! What a recording's elevations look like: as a barometer's, a satellite fix's, a terrain model's; in which steps they are written.
 
 use super::Noise;
-use super::sources::tiles_may_help;
 use crate::route::{Point, Route};
+use crate::terrain::TILE_SD_M;
 
 /// Whose elevations they look like.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -75,7 +75,7 @@ impl Looks {
     /// In words, with the standard deviation of the noise: `barometer-like, ±0.3 m`.
     pub fn in_words(&self, noise: &Noise) -> String {
         let error = size(noise.total_sd_m());
-        let advice = if tiles_may_help(noise) {
+        let advice = if Noise::of_tiles(TILE_SD_M).is_clearly_better_than(noise) {
             ": use tiles for better grades"
         } else {
             ""

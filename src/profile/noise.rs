@@ -200,6 +200,13 @@ pub(super) const LEAST_SD_M: f64 = 0.02;
 /// A correlation over less than this is a remainder, over more a drift that no grade notices, in metres.
 const CORRELATION_M: std::ops::RangeInclusive<f64> = 5.0..=2000.0;
 
+/// Length of the climb whose grade decides which elevations are better, in metres.
+pub const DECIDING_M: f64 = 500.0;
+/// Elevations are clearly better where their error is at most this share of the others': both are estimates, and an estimate is good to a sixth or so.
+const CLEARLY: f64 = 0.85;
+/// A normal deviate that leaves a twentieth on either side.
+const NINE_IN_TEN: f64 = 1.645;
+
 /// Distance over which the error of a terrain model is correlated, in metres: about that between its samples.
 pub const GROUND_M: f64 = 80.0;
 
@@ -270,6 +277,16 @@ impl Noise {
             reach: GROUND_M,
             remainder_sd_m: LEAST_SD_M,
         }
+    }
+
+    /// What nine in ten grades of [`DECIDING_M`] are within, in points.
+    pub fn nine_in_ten_pct(&self) -> f64 {
+        NINE_IN_TEN * self.grade_se_pct(DECIDING_M)
+    }
+
+    /// Whether elevations that err so give clearly better grades than others.
+    pub fn is_clearly_better_than(&self, other: &Noise) -> bool {
+        self.nine_in_ten_pct() <= CLEARLY * other.nine_in_ten_pct()
     }
 
     /// Standard error of the mean grade over a length (metres) that this noise alone leaves, in per cent.

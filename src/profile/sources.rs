@@ -7,6 +7,7 @@
 
 use super::ground::{Disagreement, Ground};
 use super::looks::{Likeness, Looks};
+use super::noise::DECIDING_M;
 use super::{Known, Laid, Noise, Profile, ProfileError, noise, together};
 use crate::route::Route;
 use crate::terrain::{STEP_M, TILE_SD_M, TerrainError, TileElevations, Tiles, along};
@@ -80,12 +81,6 @@ impl ElevationSource {
     }
 }
 
-/// Length of the climb whose grade decides, in metres.
-pub const DECIDING_M: f64 = 500.0;
-/// Tiles are taken where their error is at most this share of the recording's: both are estimates, and an estimate is good to a sixth or so.
-const CLEARLY: f64 = 0.85;
-/// A normal deviate that leaves a twentieth on either side.
-const NINE_IN_TEN: f64 = 1.645;
 /// Most disagreements that are told one by one.
 const MOST_TOLD: usize = 4;
 
@@ -152,9 +147,11 @@ fn recorded(route: &Route, profile: Profile, why: Option<String>) -> Sourced {
 }
 
 fn best(route: &Route, profile: Profile, tiles: &Tiles) -> Result<Sourced, SourceError> {
-    let recorded_pct = nine_in_ten_pct(&profile.noise);
-    let tiles_at_best_pct = tiles_at_best_pct();
-    if !tiles_may_help(&profile.noise) {
+    let recorded_pct = profile.noise.nine_in_ten_pct();
+    // On level ground; elsewhere tiles are worse.
+    let tiles_at_best = Noise::of_tiles(TILE_SD_M);
+    let tiles_at_best_pct = tiles_at_best.nine_in_ten_pct();
+    if !tiles_at_best.is_clearly_better_than(&profile.noise) {
         let why = format!(
             "the recording gives the grade of {DECIDING_M:.0} m to ±{recorded_pct:.1} points, tiles would give it to ±{tiles_at_best_pct:.1} at best"
         );
@@ -171,7 +168,8 @@ fn best(route: &Route, profile: Profile, tiles: &Tiles) -> Result<Sourced, Sourc
             return Ok(sourced);
         }
     };
-    let tiles_pct = nine_in_ten_pct(&Noise::of_tiles(ground.error_m()));
+    let tiles = Noise::of_tiles(ground.error_m());
+    let tiles_pct = tiles.nine_in_ten_pct();
     let numbers = format!(
         "tiles give the grade of {DECIDING_M:.0} m to ±{tiles_pct:.1} points, the recording to ±{recorded_pct:.1}"
     );
@@ -181,14 +179,14 @@ fn best(route: &Route, profile: Profile, tiles: &Tiles) -> Result<Sourced, Sourc
         Likeness::Satellites | Likeness::Between
     );
     if ridden && let Some(mut both) = choice.together(&profile.noise, None) {
-        let both_pct = nine_in_ten_pct(&both.profile.noise);
+        let both_pct = both.profile.noise.nine_in_ten_pct();
         let why = format!("{numbers}, both together to ±{both_pct:.1}");
         both.remarks
             .push(format!("elevations are from both: {why}"));
         both.origin.why = Some(why);
         return Ok(both);
     }
-    if tiles_pct <= CLEARLY * recorded_pct {
+    if tiles.is_clearly_better_than(&profile.noise) {
         let mut sourced = choice.only_tiles(Some(numbers.clone()));
         sourced
             .remarks
@@ -202,21 +200,6 @@ fn best(route: &Route, profile: Profile, tiles: &Tiles) -> Result<Sourced, Sourc
         sourced.origin.disagreements = choice.disagreements;
         Ok(sourced)
     }
-}
-
-/// What nine in ten grades of [`DECIDING_M`] are within, in points.
-pub fn nine_in_ten_pct(noise: &Noise) -> f64 {
-    NINE_IN_TEN * noise.grade_se_pct(DECIDING_M)
-}
-
-/// What nine in ten grades of [`DECIDING_M`] from tiles are within on level ground, in points; elsewhere tiles are worse.
-fn tiles_at_best_pct() -> f64 {
-    nine_in_ten_pct(&Noise::of_tiles(TILE_SD_M))
-}
-
-/// Whether tiles could give clearly better grades than elevations that err so.
-pub(super) fn tiles_may_help(noise: &Noise) -> bool {
-    tiles_at_best_pct() <= CLEARLY * nine_in_ten_pct(noise)
 }
 
 /// A route on its nodes, with the ground there.

@@ -177,10 +177,13 @@ fn place(route: &PlanEntry, rep: &RepEntry, paper: &Paper) -> Option<String> {
 
 /// `km 13.37`, or how far up a climb.
 fn start(route: &PlanEntry, rep: &RepEntry, paper: &Paper) -> String {
-    place(route, rep, paper).unwrap_or_else(|| {
-        let km = paper.far_number(rep.start.distance_m);
-        format!("{}{} {km}", lap(route, rep), paper.far_unit())
-    })
+    place(route, rep, paper).unwrap_or_else(|| on_odometer(route, rep, paper))
+}
+
+/// `km 13.37`, or `lap 2, km 13.37`.
+fn on_odometer(route: &PlanEntry, rep: &RepEntry, paper: &Paper) -> String {
+    let km = paper.far_number(rep.start.distance_m);
+    format!("{}{} {km}", lap(route, rep), paper.far_unit())
 }
 
 fn hold(rep: &RepEntry, asked: &AskedEntry) -> String {
@@ -242,7 +245,7 @@ fn then(
     } else if let Some(place) = place(route, next, paper) {
         format!("; next start: {place}")
     } else {
-        format!(", to {}", start(route, next, paper))
+        format!(", to {}", on_odometer(route, next, paper))
     };
     format!("then {} easy{how}{to}", easy(rep, asked))
 }

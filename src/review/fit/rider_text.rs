@@ -36,6 +36,32 @@ pub struct Masses {
     pub kit_kg: f64,
 }
 
+impl Masses {
+    /// The same where all weighs so much (kg): what is carried takes the difference, and where that would be less than nothing, the rider the rest.
+    fn weighing(&self, total_kg: f64) -> Masses {
+        let kit_kg = total_kg - self.rider_kg - self.bike_kg;
+        Masses {
+            rider_kg: self.rider_kg + kit_kg.min(0.0),
+            kit_kg: kit_kg.max(0.0),
+            ..*self
+        }
+    }
+
+    /// What there is to mind where all weighs less (kg) than rider and bike.
+    pub fn lowered(&self, total_kg: f64) -> Option<String> {
+        let now = self.weighing(total_kg);
+        (now.rider_kg < self.rider_kg).then(|| {
+            format!(
+                "the mass is {:.1} kg less than rider and bike weigh, so that the new file has no kit and a rider of {:.1} instead of {:.1} kg; \
+                 the power meter may read too low",
+                self.rider_kg - now.rider_kg,
+                now.rider_kg,
+                self.rider_kg
+            )
+        })
+    }
+}
+
 /// Lightest rider that a rider file may have, in kilograms.
 const LIGHTEST_RIDER_KG: f64 = 25.0;
 
@@ -52,9 +78,8 @@ pub fn with_fit(
     from: &[String],
 ) -> Result<String, RiderTextError> {
     let total_kg = fit.mass_kg.value;
-    let kit_kg = total_kg - masses.rider_kg - masses.bike_kg;
-    let rider_kg = masses.rider_kg + kit_kg.min(0.0);
-    if rider_kg < LIGHTEST_RIDER_KG {
+    let now = masses.weighing(total_kg);
+    if now.rider_kg < LIGHTEST_RIDER_KG {
         return Err(RiderTextError::TooLight { mass_kg: total_kg });
     }
     let with_error = |decimals: usize, error: Option<f64>| {
@@ -63,12 +88,12 @@ pub fn with_fit(
         })
     };
     let mut changed = text.to_owned();
-    if kit_kg < 0.0 {
+    if now.rider_kg < masses.rider_kg {
         changed = set(
             &changed,
             "rider",
             "mass_kg",
-            &format!("{rider_kg:.2}"),
+            &format!("{:.2}", now.rider_kg),
             "lowered: the fitted mass is less than rider and bike",
         )?;
     }
@@ -82,7 +107,7 @@ pub fn with_fit(
         &changed,
         "bike",
         "kit_kg",
-        &format!("{:.2}", kit_kg.max(0.0)),
+        &format!("{:.2}", now.kit_kg),
         &told,
     )?;
     changed = set(
@@ -232,6 +257,12 @@ mod tests {
         let text = with_fit(short, &MASSES, &fit(75.0), &[]).unwrap();
         let file = parse_rider(&text).unwrap();
         assert_eq!((file.rider.mass_kg, file.bike.kit_kg), (66.5, 0.0));
+        let told = MASSES.lowered(75.0).unwrap();
+        assert!(
+            told.contains("1.5 kg less") && told.contains("66.5 instead of 68.0 kg"),
+            "{told}"
+        );
+        assert_eq!(MASSES.lowered(83.2), None);
         assert_eq!(file.resistance.cda_m2, 0.3123);
         let error = with_fit(short, &MASSES, &fit(30.0), &[]).unwrap_err();
         assert!(error.to_string().contains("power meter"), "{error}");
